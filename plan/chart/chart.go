@@ -16,6 +16,11 @@ type Chart struct {
 	// "" where the file names none.
 	Name string
 
+	// NamedBy is where the name was read: the cell, or the sheet or file whose
+	// own name it is, with the text as it stands there (blanks, dashes and lost
+	// zeros included). Its V is Name.
+	NamedBy cell.Of[string]
+
 	// At is the file and sheet that hold the chart, and the cell of its first
 	// depth; To is the cell of its last volume. The ranges of several blocks of
 	// one chart are spanned.
