@@ -1,0 +1,781 @@
+package xlsx
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"unicode/utf8"
+)
+
+// token is a kind of piece that the lexer cuts XML into.
+type token uint8
+
+const (
+	tokStart token = iota + 1 // <c r="A1"> or <c r="A1"/>; the latter is followed by a tokEnd without bytes
+	tokEnd                    // </c>
+	tokText                   // character data or a CDATA section
+	tokMisc                   // a comment, a processing instruction, the XML declaration, a byte order mark
+)
+
+const (
+	lexBuffer = 64 << 10
+	// The longest token. A cell's text has at most 32,767 characters, which is
+	// some 200 kB when each is escaped; longer tokens are comments.
+	lexTokenMax = 16 << 20
+	// Office documents stay below 20; extension lists may go deeper.
+	lexDepthMax = 256
+	// A sheet's root has some 20 with all its namespaces.
+	lexAttrsMax = 256
+)
+
+// The namespace of SpreadsheetML: transitional (what office programs write by
+// default) and strict. ECMA-376 Part 1 and Part 4, clause 18.
+const (
+	nsMain   = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+	nsStrict = "http://purl.oclc.org/ooxml/spreadsheetml/main"
+)
+
+// lexer cuts an XML part into tokens while it streams through a window of
+// fixed size. It copies nothing and allocates nothing per token. Every byte of
+// the part belongs to exactly one token, so that the raw bytes of all tokens
+// joined are the part again: a patch may copy tokens and drop its own in
+// between.
+//
+// It ends with io.EOF only after a part that is well-formed as far as a reader
+// of data can be hurt: UTF-8, tags balanced, one root, nothing cut off. A
+// document type (and with it every declared entity) is refused.
+//
+// Slices that it gives are valid until the next call of next.
+type lexer struct {
+	r    io.Reader
+	part string // for errors
+
+	buf        []byte
+	pos, end   int   // the unread bytes are buf[pos:end]
+	base       int64 // offset in the part of buf[0]
+	checked    int   // buf[:checked] is known to be UTF-8
+	eof        bool
+	err        error
+	first      bool // nothing was read yet
+	pendingEnd bool // the start tag before closed itself
+	rootDone   bool
+
+	// The token in hand: buf[from:pos].
+	from     int
+	nameFrom int // of the name as written, with its prefix
+	nameTo   int
+	colon    int // index of the prefix's colon, or nameFrom-1 without a prefix
+	cdata    bool
+	ours     bool // the element is of the SpreadsheetML namespace
+	attrs    []lexAttr
+
+	names     []byte // the names of the open elements, joined
+	starts    []int  // where each begins in names
+	oursStack []bool
+
+	mainDefault  bool     // the default namespace is SpreadsheetML
+	mainPrefixes []string // the prefixes bound to it
+
+	scratch []byte // unescaped text
+}
+
+// lexAttr is an attribute: places in buf.
+type lexAttr struct {
+	nameFrom, nameTo int32
+	from, to         int32
+	escaped          bool
+}
+
+func newLexer(r io.Reader, part string) *lexer {
+	return &lexer{r: r, part: part, buf: make([]byte, lexBuffer), first: true}
+}
+
+// lexError is damage in a part.
+type lexError struct {
+	part string
+	off  int64
+	what string
+}
+
+func (e *lexError) Error() string {
+	return fmt.Sprintf("%s (%s, byte %d)", e.what, e.part, e.off)
+}
+
+func (x *lexer) fail(at int, format string, args ...any) error {
+	if x.err == nil {
+		x.err = &lexError{part: x.part, off: x.base + int64(at), what: fmt.Sprintf(format, args...)}
+	}
+	return x.err
+}
+
+// next moves to the next token. It returns io.EOF after the last one of a
+// whole document, and else the damage that it found, again and again.
+func (x *lexer) next() (token, error) {
+	if x.err != nil {
+		return 0, x.err
+	}
+	x.from = x.pos
+	if x.pendingEnd {
+		x.pendingEnd = false
+		x.pop()
+		return tokEnd, nil
+	}
+	for {
+		if x.pos == x.end {
+			if x.eof {
+				return 0, x.finish()
+			}
+			if err := x.fill(); err != nil {
+				return 0, err
+			}
+			continue
+		}
+		tok, n := x.cut(x.buf[x.pos:x.end])
+		if x.err != nil && n == 0 {
+			return 0, x.err
+		}
+		if n > 0 {
+			x.pos += n
+			return tok, nil
+		}
+		if x.eof {
+			return 0, x.fail(x.pos, "the XML breaks off inside %q", snippet(x.buf[x.pos:x.end]))
+		}
+		if err := x.fill(); err != nil {
+			return 0, err
+		}
+	}
+}
+
+func (x *lexer) finish() error {
+	switch {
+	case len(x.starts) > 0:
+		return x.fail(x.pos, "the XML breaks off inside <%s>", x.names[x.starts[len(x.starts)-1]:])
+	case !x.rootDone:
+		return x.fail(x.pos, "the part is empty")
+	}
+	x.err = io.EOF
+	return x.err
+}
+
+// cut finds the token at the start of b. It gives 0 bytes where it needs more
+// of the part, or after fail.
+func (x *lexer) cut(b []byte) (token, int) {
+	if b[0] != '<' {
+		n := bytes.IndexByte(b, '<')
+		if n < 0 {
+			if !x.eof {
+				return 0, 0
+			}
+			n = len(b)
+		}
+		if len(x.starts) == 0 && len(bytes.TrimLeft(b[:n], " \t\r\n")) > 0 {
+			if x.base+int64(x.pos) == 0 && string(b[:n]) == "\xef\xbb\xbf" {
+				return tokMisc, n
+			}
+			x.fail(x.pos, "text stands outside the XML: %q", snippet(b[:n]))
+			return 0, 0
+		}
+		x.cdata = false
+		return tokText, n
+	}
+	if len(b) < 2 {
+		return 0, 0
+	}
+	switch b[1] {
+	case '/':
+		return tokEnd, x.cutEnd(b)
+	case '?':
+		n := bytes.Index(b, []byte("?>"))
+		if n < 0 {
+			return 0, 0
+		}
+		if bytes.HasPrefix(b, []byte("<?xml ")) && !declaresUTF8(b[:n]) {
+			x.fail(x.pos, "the part is not UTF-8 but says %q", snippet(b[:n+2]))
+			return 0, 0
+		}
+		return tokMisc, n + 2
+	case '!':
+		return x.cutBang(b)
+	}
+	return tokStart, x.cutStart(b)
+}
+
+// cutBang finds a comment or a CDATA section.
+func (x *lexer) cutBang(b []byte) (token, int) {
+	const comment, cdata = "<!--", "<![CDATA["
+	switch {
+	case bytes.HasPrefix(b, []byte(comment)):
+		n := bytes.Index(b[len(comment):], []byte("-->"))
+		if n < 0 {
+			return 0, 0
+		}
+		return tokMisc, len(comment) + n + 3
+	case bytes.HasPrefix(b, []byte(cdata)):
+		n := bytes.Index(b[len(cdata):], []byte("]]>"))
+		if n < 0 {
+			return 0, 0
+		}
+		if len(x.starts) == 0 {
+			x.fail(x.pos, "text stands outside the XML: %q", snippet(b))
+			return 0, 0
+		}
+		x.cdata = true
+		return tokText, len(cdata) + n + 3
+	case !x.eof && len(b) < len(cdata):
+		return 0, 0
+	}
+	x.fail(x.pos, "a document type or entity is declared: %q", snippet(b))
+	return 0, 0
+}
+
+// cutEnd finds an end tag and holds it against the element that is open.
+func (x *lexer) cutEnd(b []byte) int {
+	n := bytes.IndexByte(b, '>')
+	if n < 0 {
+		return 0
+	}
+	name := b[2:n]
+	for len(name) > 0 && isSpace(name[len(name)-1]) {
+		name = name[:len(name)-1]
+	}
+	depth := len(x.starts)
+	if depth == 0 || string(name) != string(x.names[x.starts[depth-1]:]) {
+		open := "nothing"
+		if depth > 0 {
+			open = "<" + string(x.names[x.starts[depth-1]:]) + ">"
+		}
+		x.fail(x.pos, "</%s> closes what is not open; open is %s", snippet(name), open)
+		return 0
+	}
+	x.nameFrom, x.nameTo = x.pos+2, x.pos+2+len(name)
+	x.colon = x.nameFrom - 1
+	if i := bytes.IndexByte(name, ':'); i >= 0 {
+		x.colon = x.nameFrom + i
+	}
+	x.ours = x.oursStack[depth-1]
+	x.pop()
+	return n + 1
+}
+
+// cutStart finds a start tag with its attributes in one walk.
+func (x *lexer) cutStart(b []byte) int {
+	i, colon := 1, 0
+	for i < len(b) && isName[b[i]] {
+		if b[i] == ':' && colon == 0 {
+			colon = i
+		}
+		i++
+	}
+	if i == len(b) {
+		return 0
+	}
+	if i == 1 || colon == 1 || colon == i-1 {
+		x.fail(x.pos, "a tag is malformed: %q", snippet(b))
+		return 0
+	}
+	x.nameFrom, x.nameTo, x.colon = x.pos+1, x.pos+i, x.pos+colon
+	x.attrs = x.attrs[:0]
+	declares := false
+	for {
+		spaced := false
+		for i < len(b) && isSpace(b[i]) {
+			i++
+			spaced = true
+		}
+		if i == len(b) {
+			return 0
+		}
+		switch b[i] {
+		case '>':
+			return x.opened(i+1, false, declares)
+		case '/':
+			if i+1 == len(b) {
+				return 0
+			}
+			if b[i+1] == '>' {
+				return x.opened(i+2, true, declares)
+			}
+		}
+		from := i
+		for i < len(b) && isName[b[i]] {
+			i++
+		}
+		to := i
+		for i < len(b) && isSpace(b[i]) {
+			i++
+		}
+		if i == len(b) {
+			return 0
+		}
+		if to == from || !spaced || b[i] != '=' {
+			x.fail(x.pos, "a tag is malformed: %q", snippet(b))
+			return 0
+		}
+		i++
+		for i < len(b) && isSpace(b[i]) {
+			i++
+		}
+		if i == len(b) {
+			return 0
+		}
+		quote := b[i]
+		if quote != '"' && quote != '\'' {
+			x.fail(x.pos, "a tag is malformed: %q", snippet(b))
+			return 0
+		}
+		i++
+		value, escaped := i, false
+		for i < len(b) && b[i] != quote {
+			if b[i] == '&' || b[i] < ' ' {
+				escaped = true
+			} else if b[i] == '<' {
+				x.fail(x.pos, "a tag is malformed: %q", snippet(b))
+				return 0
+			}
+			i++
+		}
+		if i == len(b) {
+			return 0
+		}
+		if b[from] == 'x' && bytes.HasPrefix(b[from:to], []byte("xmlns")) {
+			declares = true
+		}
+		x.attrs = append(x.attrs, lexAttr{
+			nameFrom: int32(x.pos + from), nameTo: int32(x.pos + to),
+			from: int32(x.pos + value), to: int32(x.pos + i), escaped: escaped,
+		})
+		i++
+	}
+}
+
+// opened does what a whole start tag of n bytes asks for.
+func (x *lexer) opened(n int, closed, declares bool) int {
+	if len(x.starts) == 0 && x.rootDone {
+		x.fail(x.pos, "a second root element follows: %q", snippet(x.buf[x.pos:x.pos+n]))
+		return 0
+	}
+	if len(x.starts) == lexDepthMax {
+		x.fail(x.pos, "elements stand in each other more than %d deep", lexDepthMax)
+		return 0
+	}
+	if len(x.attrs) > 1 && x.doubledAttr() {
+		return 0
+	}
+	local := false // the default namespace is another one for this element
+	if declares {
+		for _, a := range x.attrs {
+			name, ok := bytes.CutPrefix(x.buf[a.nameFrom:a.nameTo], []byte("xmlns"))
+			if !ok || (len(name) > 0 && name[0] != ':') {
+				continue
+			}
+			uri := string(x.buf[a.from:a.to])
+			main := uri == nsMain || uri == nsStrict
+			switch {
+			case len(name) == 0 && len(x.starts) == 0:
+				x.mainDefault = main
+			case len(name) == 0:
+				local = !main
+				x.mainDefault = x.mainDefault || main
+			case main:
+				x.mainPrefixes = append(x.mainPrefixes, string(name[1:]))
+			}
+		}
+	}
+	if x.colon < x.nameFrom {
+		x.ours = x.mainDefault && !local
+	} else {
+		x.ours = false
+		for _, p := range x.mainPrefixes {
+			if string(x.buf[x.nameFrom:x.colon]) == p {
+				x.ours = true
+			}
+		}
+	}
+	x.starts = append(x.starts, len(x.names))
+	x.names = append(x.names, x.buf[x.nameFrom:x.nameTo]...)
+	x.oursStack = append(x.oursStack, x.ours)
+	x.rootDone = true
+	x.pendingEnd = closed
+	return n
+}
+
+// doubledAttr refuses a tag that gives an attribute twice: there is no telling
+// which one another program would believe.
+func (x *lexer) doubledAttr() bool {
+	if len(x.attrs) > lexAttrsMax {
+		x.fail(x.pos, "a tag has more than %d attributes", lexAttrsMax)
+		return true
+	}
+	for i, a := range x.attrs {
+		for _, b := range x.attrs[:i] {
+			if string(x.buf[a.nameFrom:a.nameTo]) == string(x.buf[b.nameFrom:b.nameTo]) {
+				x.fail(int(a.nameFrom), "the attribute %s stands twice", x.buf[a.nameFrom:a.nameTo])
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (x *lexer) pop() {
+	depth := len(x.starts) - 1
+	x.ours = x.oursStack[depth]
+	x.names = x.names[:x.starts[depth]]
+	x.starts = x.starts[:depth]
+	x.oursStack = x.oursStack[:depth]
+}
+
+// name is the element's name, of a start or end tag, without its prefix.
+func (x *lexer) name() []byte {
+	if x.colon >= x.nameFrom {
+		return x.buf[x.colon+1 : x.nameTo]
+	}
+	return x.buf[x.nameFrom:x.nameTo]
+}
+
+// is reports whether the element of a start or end tag is a SpreadsheetML
+// element of that name.
+func (x *lexer) is(name string) bool { return x.ours && string(x.name()) == name }
+
+// fullName is the element's name as written.
+func (x *lexer) fullName() []byte { return x.buf[x.nameFrom:x.nameTo] }
+
+// closed reports whether the start tag in hand closes its element itself.
+func (x *lexer) closed() bool { return x.pendingEnd }
+
+// depth counts the open elements: 1 after the root's start tag, 0 after its end.
+func (x *lexer) depth() int { return len(x.starts) }
+
+// raw gives the bytes of the token in hand.
+func (x *lexer) raw() []byte { return x.buf[x.from:x.pos] }
+
+// start and stop are the offsets in the part of the token in hand.
+func (x *lexer) start() int64 { return x.base + int64(x.from) }
+func (x *lexer) stop() int64  { return x.base + int64(x.pos) }
+
+// attr gives the value of an attribute by its name as written, unescaped; nil
+// where it is not there. The value is valid until the next call of attr, text
+// or next.
+func (x *lexer) attr(name string) []byte {
+	for i := range x.attrs {
+		if a := &x.attrs[i]; string(x.buf[a.nameFrom:a.nameTo]) == name {
+			return x.value(a)
+		}
+	}
+	return nil
+}
+
+// attrLocal is attr for a name with any prefix, such as id for r:id.
+func (x *lexer) attrLocal(local string) []byte {
+	for i := range x.attrs {
+		a := &x.attrs[i]
+		if _, name, ok := bytes.Cut(x.buf[a.nameFrom:a.nameTo], []byte(":")); ok && string(name) == local {
+			return x.value(a)
+		}
+	}
+	return nil
+}
+
+// attrSpan gives the offsets in the part of an attribute's value between its
+// quotes; ok is false where it is not there.
+func (x *lexer) attrSpan(name string) (from, to int64, ok bool) {
+	for _, a := range x.attrs {
+		if string(x.buf[a.nameFrom:a.nameTo]) == name {
+			return x.base + int64(a.from), x.base + int64(a.to), true
+		}
+	}
+	return 0, 0, false
+}
+
+func (x *lexer) value(a *lexAttr) []byte {
+	v := x.buf[a.from:a.to]
+	if !a.escaped {
+		if v == nil {
+			return []byte{}
+		}
+		return v
+	}
+	x.scratch = x.unescape(x.scratch[:0], v, int(a.from), true)
+	return x.scratch
+}
+
+// text gives the text in hand without its escapes, line ends as XML wants
+// them. A reference to something undeclared gives the text without it, and
+// the next call of next fails.
+func (x *lexer) text() []byte {
+	b := x.raw()
+	if x.cdata {
+		b = b[len("<![CDATA[") : len(b)-len("]]>")]
+		if bytes.IndexByte(b, '\r') < 0 {
+			return b
+		}
+		x.scratch = normalizeLines(x.scratch[:0], b)
+		return x.scratch
+	}
+	if bytes.IndexByte(b, '&') < 0 && bytes.IndexByte(b, '\r') < 0 {
+		return b
+	}
+	x.scratch = x.unescape(x.scratch[:0], b, x.from, false)
+	return x.scratch
+}
+
+// skip moves behind the end of the element whose start tag is in hand.
+func (x *lexer) skip() error {
+	depth := x.depth() - 1
+	for x.depth() > depth {
+		if _, err := x.next(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// root moves to the root element's start tag and refuses another one than the
+// named.
+func (x *lexer) root(name string) error {
+	for {
+		tok, err := x.next()
+		if err != nil {
+			if err == io.EOF {
+				err = x.fail(x.pos, "the part is empty")
+			}
+			return err
+		}
+		if tok != tokStart {
+			continue
+		}
+		if !x.is(name) {
+			return x.fail(x.from, "<%s> was found where <%s> of SpreadsheetML was expected", snippet(x.fullName()), name)
+		}
+		return nil
+	}
+}
+
+// rest reads the part to its end and reports damage that only shows there.
+func (x *lexer) rest() error {
+	for {
+		if _, err := x.next(); err != nil {
+			if err == io.EOF {
+				return nil
+			}
+			return err
+		}
+	}
+}
+
+// fill reads more of the part into the window; what was read already of the
+// token in hand stays.
+func (x *lexer) fill() error {
+	if x.from > 0 {
+		n := copy(x.buf, x.buf[x.from:x.end])
+		x.base += int64(x.from)
+		x.pos -= x.from
+		x.checked = max(0, x.checked-x.from)
+		x.end, x.from = n, 0
+	}
+	if x.end == len(x.buf) {
+		if len(x.buf) >= lexTokenMax {
+			return x.fail(x.pos, "a tag or text is longer than %d bytes", lexTokenMax)
+		}
+		x.buf = append(x.buf, make([]byte, len(x.buf))...)
+	}
+	for tries := 0; ; tries++ {
+		n, err := x.r.Read(x.buf[x.end:])
+		x.end += n
+		if err == io.EOF {
+			x.eof = true
+		} else if err != nil {
+			x.err = err
+			return err
+		}
+		if n > 0 || x.eof {
+			break
+		}
+		if tries == 100 {
+			x.err = io.ErrNoProgress
+			return x.err
+		}
+	}
+	if x.first && (x.end >= 2 || x.eof) {
+		x.first = false
+		if b := x.buf[:x.end]; len(b) >= 2 && (b[0] == 0 || b[1] == 0 || (b[0] == 0xfe && b[1] == 0xff) || (b[0] == 0xff && b[1] == 0xfe)) {
+			return x.fail(0, "the part is not UTF-8 but looks like UTF-16")
+		}
+	}
+	return x.check()
+}
+
+// check makes sure that the window is UTF-8. A character that is cut by the
+// window's end is looked at with the next one.
+func (x *lexer) check() error {
+	b := x.buf[x.checked:x.end]
+	if utf8.Valid(b) {
+		x.checked = x.end
+		return nil
+	}
+	for len(b) > 0 {
+		i := 0
+		for i < len(b) && b[i] < utf8.RuneSelf {
+			i++
+		}
+		b = b[i:]
+		x.checked += i
+		if len(b) == 0 {
+			return nil
+		}
+		if !utf8.FullRune(b) && !x.eof {
+			return nil
+		}
+		r, n := utf8.DecodeRune(b)
+		if r == utf8.RuneError && n == 1 {
+			return x.fail(x.checked, "the part is not UTF-8: byte 0x%02x", b[0])
+		}
+		b = b[n:]
+		x.checked += n
+	}
+	return nil
+}
+
+// unescape appends b with its references replaced. at is b's place in the
+// window, for errors.
+func (x *lexer) unescape(dst, b []byte, at int, attr bool) []byte {
+	for i := 0; i < len(b); {
+		switch c := b[i]; {
+		case c == '&':
+			end := bytes.IndexByte(b[i:], ';')
+			if end < 0 {
+				x.fail(at+i, "a reference has no end: %q", snippet(b[i:]))
+				return dst
+			}
+			r, ok := reference(b[i+1 : i+end])
+			if !ok {
+				x.fail(at+i, "the reference %q is not declared", snippet(b[i:i+end+1]))
+				return dst
+			}
+			dst = utf8.AppendRune(dst, r)
+			i += end + 1
+		case c == '\r':
+			if attr {
+				dst = append(dst, ' ')
+			} else {
+				dst = append(dst, '\n')
+			}
+			i++
+			if i < len(b) && b[i] == '\n' {
+				i++
+			}
+		case attr && (c == '\n' || c == '\t'):
+			dst = append(dst, ' ')
+			i++
+		default:
+			dst = append(dst, c)
+			i++
+		}
+	}
+	return dst
+}
+
+// reference gives the character of amp, #13 or #xD. XML 1.0, clause 4.1 and 4.6.
+func reference(b []byte) (rune, bool) {
+	switch string(b) {
+	case "amp":
+		return '&', true
+	case "lt":
+		return '<', true
+	case "gt":
+		return '>', true
+	case "quot":
+		return '"', true
+	case "apos":
+		return '\'', true
+	}
+	if len(b) < 2 || b[0] != '#' {
+		return 0, false
+	}
+	digits, base := b[1:], rune(10)
+	if digits[0] == 'x' {
+		digits, base = digits[1:], 16
+	}
+	var r rune
+	for _, c := range digits {
+		d := hexDigit(c)
+		if d < 0 || d >= base || r > utf8.MaxRune {
+			return 0, false
+		}
+		r = r*base + d
+	}
+	return r, len(digits) > 0 && r > 0 && utf8.ValidRune(r)
+}
+
+func hexDigit(c byte) rune {
+	switch {
+	case c >= '0' && c <= '9':
+		return rune(c - '0')
+	case c >= 'a' && c <= 'f':
+		return rune(c-'a') + 10
+	case c >= 'A' && c <= 'F':
+		return rune(c-'A') + 10
+	}
+	return -1
+}
+
+// normalizeLines appends b with CR LF and CR turned into LF, as XML 1.0 clause
+// 2.11 asks for.
+func normalizeLines(dst, b []byte) []byte {
+	for i, c := range b {
+		switch {
+		case c == '\r':
+			dst = append(dst, '\n')
+		case c == '\n' && i > 0 && b[i-1] == '\r':
+		default:
+			dst = append(dst, c)
+		}
+	}
+	return dst
+}
+
+// declaresUTF8 reports whether an XML declaration names no encoding, or UTF-8,
+// or ASCII, which is a part of it.
+func declaresUTF8(decl []byte) bool {
+	_, after, ok := bytes.Cut(decl, []byte("encoding"))
+	if !ok {
+		return true
+	}
+	after = bytes.TrimLeft(after, " \t\r\n=")
+	if len(after) < 2 {
+		return false
+	}
+	name, _, ok := bytes.Cut(after[1:], after[:1])
+	if !ok {
+		return false
+	}
+	return bytes.EqualFold(name, []byte("UTF-8")) || bytes.EqualFold(name, []byte("UTF8")) || bytes.EqualFold(name, []byte("US-ASCII"))
+}
+
+func isSpace(c byte) bool { return c == ' ' || c == '\n' || c == '\t' || c == '\r' }
+
+// isName marks the bytes that a name may hold. Letters beyond ASCII are let
+// through; XML's finer rules keep no data safe.
+var isName = nameTable()
+
+func nameTable() (t [256]bool) {
+	for c := range t {
+		t[c] = c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9' ||
+			c == ':' || c == '_' || c == '-' || c == '.' || c >= utf8.RuneSelf
+	}
+	return t
+}
+
+// snippet shortens bytes for an error's text.
+func snippet(b []byte) []byte {
+	const most = 40
+	if len(b) <= most {
+		return b
+	}
+	b = b[:most]
+	for len(b) > 0 && !utf8.Valid(b) {
+		b = b[:len(b)-1]
+	}
+	return append(append([]byte(nil), b...), "…"...)
+}
