@@ -63,10 +63,14 @@ const (
 type Pressure float64
 
 // The sizes of the units of pressure. The inch of water is the conventional
-// one: 1000 kg/m³ and standard gravity, 249.08891 Pa.
+// one: 1000 kg/m³ and standard gravity, 249.08891 Pa. Those at 39.2 °F and at
+// 60 °F (NIST SP 811, Appendix B.8) are for instruments that say so.
 const (
 	PSI         Pressure = 1
 	Pascal      Pressure = 1 / 6894.757293168361
 	Kilopascal  Pressure = 1000 / 6894.757293168361
 	InchOfWater Pressure = 249.08891 / 6894.757293168361
+
+	InchOfWater39F Pressure = 249.082 / 6894.757293168361
+	InchOfWater60F Pressure = 248.84 / 6894.757293168361
 )
