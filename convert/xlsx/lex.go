@@ -26,6 +26,9 @@ const (
 	lexDepthMax = 256
 	// A sheet's root has some 20 with all its namespaces.
 	lexAttrsMax = 256
+	lexNameMax  = 1 << 10
+	// Writers use one prefix for SpreadsheetML, or none.
+	lexPrefixesMax = 16
 )
 
 // The namespace of SpreadsheetML: transitional (what office programs write by
@@ -270,7 +273,7 @@ func (x *lexer) cutStart(b []byte) int {
 	if i == len(b) {
 		return 0
 	}
-	if i == 1 || colon == 1 || colon == i-1 {
+	if i == 1 || i > lexNameMax || colon == 1 || colon == i-1 {
 		x.fail(x.pos, "a tag is malformed: %q", snippet(b))
 		return 0
 	}
@@ -369,15 +372,19 @@ func (x *lexer) opened(n int, closed, declares bool) int {
 			if !ok || (len(name) > 0 && name[0] != ':') {
 				continue
 			}
-			uri := string(x.buf[a.from:a.to])
-			main := uri == nsMain || uri == nsStrict
+			uri := x.buf[a.from:a.to]
+			main := string(uri) == nsMain || string(uri) == nsStrict
 			switch {
 			case len(name) == 0 && len(x.starts) == 0:
 				x.mainDefault = main
 			case len(name) == 0:
 				local = !main
 				x.mainDefault = x.mainDefault || main
-			case main:
+			case main && !x.isMain(name[1:]):
+				if len(x.mainPrefixes) == lexPrefixesMax {
+					x.fail(x.pos, "more than %d prefixes stand for one namespace", lexPrefixesMax)
+					return 0
+				}
 				x.mainPrefixes = append(x.mainPrefixes, string(name[1:]))
 			}
 		}
@@ -385,12 +392,7 @@ func (x *lexer) opened(n int, closed, declares bool) int {
 	if x.colon < x.nameFrom {
 		x.ours = x.mainDefault && !local
 	} else {
-		x.ours = false
-		for _, p := range x.mainPrefixes {
-			if string(x.buf[x.nameFrom:x.colon]) == p {
-				x.ours = true
-			}
-		}
+		x.ours = x.isMain(x.buf[x.nameFrom:x.colon])
 	}
 	x.starts = append(x.starts, len(x.names))
 	x.names = append(x.names, x.buf[x.nameFrom:x.nameTo]...)
@@ -398,6 +400,16 @@ func (x *lexer) opened(n int, closed, declares bool) int {
 	x.rootDone = true
 	x.pendingEnd = closed
 	return n
+}
+
+// isMain reports whether a prefix stands for SpreadsheetML.
+func (x *lexer) isMain(prefix []byte) bool {
+	for _, p := range x.mainPrefixes {
+		if string(prefix) == p {
+			return true
+		}
+	}
+	return false
 }
 
 // doubledAttr refuses a tag that gives an attribute twice: there is no telling
@@ -580,6 +592,9 @@ func (x *lexer) fill() error {
 		}
 		x.buf = append(x.buf, make([]byte, len(x.buf))...)
 	}
+	// The token in hand is looked at again from its start: at least as much
+	// again as there is of it keeps that linear. Two bytes tell the encoding.
+	enough := min(max(2, 2*x.end), len(x.buf))
 	for tries := 0; ; tries++ {
 		n, err := x.r.Read(x.buf[x.end:])
 		x.end += n
@@ -589,15 +604,18 @@ func (x *lexer) fill() error {
 			x.err = err
 			return err
 		}
-		if n > 0 || x.eof {
+		if x.eof || x.end >= enough {
 			break
+		}
+		if n > 0 {
+			tries = 0
 		}
 		if tries == 100 {
 			x.err = io.ErrNoProgress
 			return x.err
 		}
 	}
-	if x.first && (x.end >= 2 || x.eof) {
+	if x.first {
 		x.first = false
 		if b := x.buf[:x.end]; len(b) >= 2 && (b[0] == 0 || b[1] == 0 || (b[0] == 0xfe && b[1] == 0xff) || (b[0] == 0xff && b[1] == 0xfe)) {
 			return x.fail(0, "the part is not UTF-8 but looks like UTF-16")

@@ -237,8 +237,15 @@ func (r *partReader) Read(b []byte) (int, error) {
 }
 
 func (r *partReader) damaged(how string) error {
-	r.err = fmt.Errorf("%s: the part %s is damaged: %s; fetch the file again from where it came", r.pack.name, r.part.name, how)
+	r.err = &partError{file: r.pack.name, part: r.part.name, how: how}
 	return r.err
+}
+
+// partError is damage to a part as a whole.
+type partError struct{ file, part, how string }
+
+func (e *partError) Error() string {
+	return fmt.Sprintf("%s: the part %s is damaged: %s; fetch the file again from where it came", e.file, e.part, e.how)
 }
 
 func (r *partReader) Close() error { return r.from.Close() }
@@ -264,9 +271,9 @@ func notZip(name string, r io.ReaderAt, size int64) error {
 		if encrypted {
 			return fmt.Errorf("%s is encrypted with a password; open it, save a copy without the password, and give that", name)
 		}
-		return fmt.Errorf("%s is a workbook of the old binary kind (.xls), which is not read; open it and save it as .xlsx (Excel workbook) or .csv", name)
+		return fmt.Errorf("%s is a workbook of the old binary kind (.xls), which is not read; open it and save it as .xlsx or .csv", name)
 	case bytes.HasPrefix(head, []byte("\x09\x08")), bytes.HasPrefix(head, []byte("\x09\x04")), bytes.HasPrefix(head, []byte("\x09\x02")), bytes.HasPrefix(head, []byte("\x09\x00")):
-		return fmt.Errorf("%s is a workbook of a very old binary kind (.xls), which is not read; open it and save it as .xlsx (Excel workbook) or .csv", name)
+		return fmt.Errorf("%s is a workbook of a very old binary kind (.xls), which is not read; open it and save it as .xlsx or .csv", name)
 	case bytes.HasPrefix(text, []byte("<")):
 		return fmt.Errorf("%s is a web page or XML text, not a workbook; open it in a spreadsheet program and save it as .xlsx", name)
 	case bytes.IndexByte(head, 0) < 0:

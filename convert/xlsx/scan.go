@@ -1,0 +1,651 @@
+package xlsx
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"strconv"
+
+	"dropcut/convert/grid"
+	"dropcut/plan/cell"
+)
+
+// The size of a sheet.
+const (
+	maxCol = 16384
+	maxRow = 1048576
+)
+
+// scanner turns a worksheet's XML (ECMA-376 Part 1, 18.3) into rows. It copies
+// a row's values into one piece of memory that the next row uses again, and
+// allocates nothing per cell.
+type scanner struct {
+	x     *lexer
+	sheet *Sheet
+	row   grid.Row
+	text  []byte // the row's number in digits
+	arena []byte
+	value []byte // a value that did not lie in one piece
+}
+
+// sheetHead is what stands before a sheet's cells.
+type sheetHead struct {
+	dimension []byte // as written, nil where it is not there
+	cols      []Col
+}
+
+// Col is a range of columns with a look of their own.
+type Col struct {
+	From, To int
+	Width    float64 // in characters, 0 where none is given
+	Style    int32
+	Hidden   bool
+}
+
+// sheetTail is what stands behind a sheet's cells, as far as reading needs it.
+type sheetTail struct {
+	merges     []grid.Range
+	protected  bool
+	autoFilter string
+}
+
+// What a walk over a sheet is after.
+type sheetWalk struct {
+	rows func(*grid.Row) error // nil skips the cells
+	head *sheetHead
+	tail *sheetTail // nil ends the walk where the cells begin
+}
+
+// errBreak ends a walk on the caller's wish.
+var errBreak = fmt.Errorf("enough")
+
+// walk reads the sheet in the lexer's hand from its root.
+func (s *scanner) walk(w sheetWalk) error {
+	x := s.x
+	if err := x.root("worksheet"); err != nil {
+		return err
+	}
+	cells := false
+	for {
+		tok, err := x.next()
+		if err == io.EOF {
+			if !cells {
+				return x.fail(x.pos, "the sheet has no place for cells (sheetData)")
+			}
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if tok != tokStart {
+			continue
+		}
+		switch {
+		case x.is("sheetData"):
+			if cells {
+				return x.fail(x.from, "the sheet's cells stand twice (sheetData)")
+			}
+			cells = true
+			switch {
+			case w.rows != nil:
+				err = s.data(w.rows)
+			case w.tail == nil:
+				return nil
+			default:
+				err = x.skipFast()
+			}
+		case x.is("dimension") && w.head != nil:
+			w.head.dimension = append([]byte{}, x.attr("ref")...)
+		case x.is("cols") && w.head != nil:
+			err = s.cols(w.head)
+		case x.is("mergeCells") && w.tail != nil:
+			err = s.merges(w.tail)
+		case x.is("sheetProtection") && w.tail != nil:
+			w.tail.protected = truth(x.attr("sheet"))
+			err = x.skip()
+		case x.is("autoFilter") && w.tail != nil:
+			w.tail.autoFilter = string(x.attr("ref"))
+			err = x.skip()
+		default:
+			err = x.skip()
+		}
+		if err != nil {
+			return err
+		}
+	}
+}
+
+func (s *scanner) cols(head *sheetHead) error {
+	x := s.x
+	for depth := x.depth() - 1; x.depth() > depth; {
+		tok, err := x.next()
+		if err != nil {
+			return err
+		}
+		if tok != tokStart || !x.is("col") {
+			continue
+		}
+		var c Col
+		var ok, ok2 bool
+		c.From, ok = index(x.attr("min"))
+		c.To, ok2 = index(x.attr("max"))
+		if !ok || !ok2 || c.From < 1 || c.To < c.From {
+			return x.fail(x.from, "a range of columns from %q to %q is none", x.attr("min"), x.attr("max"))
+		}
+		c.To = min(c.To, maxCol) // some writers say 16385
+		width := x.attr("width")
+		c.Width, _ = strconv.ParseFloat(string(width), 64)
+		style, _ := index(x.attr("style"))
+		c.Style = int32(style)
+		c.Hidden = truth(x.attr("hidden")) || (width != nil && c.Width == 0)
+		head.cols = append(head.cols, c)
+	}
+	return nil
+}
+
+func (s *scanner) merges(tail *sheetTail) error {
+	x := s.x
+	for depth := x.depth() - 1; x.depth() > depth; {
+		tok, err := x.next()
+		if err != nil {
+			return err
+		}
+		if tok != tokStart || !x.is("mergeCell") {
+			continue
+		}
+		r, ok := parseRange(x.attr("ref"))
+		if !ok {
+			return x.fail(x.from, "a merged area stands at %q, a range was expected", snippet(x.attr("ref")))
+		}
+		tail.merges = append(tail.merges, r)
+	}
+	return nil
+}
+
+// data reads the rows of the sheetData whose start tag is in hand.
+func (s *scanner) data(yield func(*grid.Row) error) error {
+	x := s.x
+	for depth := x.depth() - 1; x.depth() > depth; {
+		tok, err := x.next()
+		if err != nil {
+			return err
+		}
+		switch tok {
+		case tokStart:
+			if !x.is("row") {
+				return x.fail(x.from, "<%s> stands among the rows", snippet(x.fullName()))
+			}
+			if err := s.readRow(); err != nil {
+				return err
+			}
+			if len(s.row.Cells) > 0 {
+				if err := yield(&s.row); err != nil {
+					return err
+				}
+			}
+		case tokText:
+			if err := s.noText("rows"); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func (s *scanner) noText(where string) error {
+	if b := bytes.Trim(s.x.text(), " \t\r\n"); len(b) > 0 {
+		return s.x.fail(s.x.from, "the text %q stands between the %s", snippet(b), where)
+	}
+	return nil
+}
+
+// readRow reads the row whose start tag is in hand.
+func (s *scanner) readRow() error {
+	x := s.x
+	before := s.row.N
+	s.row = grid.Row{N: before + 1, Cells: s.row.Cells[:0]}
+	s.arena = s.arena[:0]
+	for i := range x.attrs {
+		a := &x.attrs[i]
+		name, v := x.buf[a.nameFrom:a.nameTo], x.buf[a.from:a.to]
+		switch string(name) {
+		case "r":
+			n, ok := index(v)
+			if !ok || n == 0 {
+				return x.fail(x.from, "a row after row %d has the number %q", before, snippet(v))
+			}
+			s.row.N = n
+		case "hidden":
+			s.row.Hidden = s.row.Hidden || truth(v)
+		case "ht":
+			h, err := strconv.ParseFloat(string(v), 64)
+			s.row.Hidden = s.row.Hidden || (err == nil && h == 0)
+		}
+	}
+	if s.row.N <= before {
+		return x.fail(x.from, "row %d stands after row %d, rows in rising order were expected", s.row.N, before)
+	}
+	if s.row.N > maxRow {
+		return x.fail(x.from, "row %d lies beyond the last row that a sheet can have, %d", s.row.N, maxRow)
+	}
+	s.text = strconv.AppendInt(s.text[:0], int64(s.row.N), 10)
+	col := 0
+	for depth := x.depth() - 1; x.depth() > depth; {
+		tok, err := x.next()
+		if err != nil {
+			return err
+		}
+		switch tok {
+		case tokStart:
+			switch {
+			case x.is("c"):
+				if col, err = s.readCell(col); err != nil {
+					return err
+				}
+			case x.is("extLst"):
+				if err := x.skip(); err != nil {
+					return err
+				}
+			default:
+				return x.fail(x.from, "<%s> stands among the cells of row %d", snippet(x.fullName()), s.row.N)
+			}
+		case tokText:
+			if err := s.noText("cells"); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// The types of a cell as its t attribute says (ECMA-376 Part 1, 18.18.11).
+type cellType uint8
+
+const (
+	typeNumber cellType = iota
+	typeShared
+	typeFormulaText
+	typeInline
+	typeBool
+	typeError
+	typeDate
+)
+
+func parseType(b []byte) (cellType, bool) {
+	switch string(b) {
+	case "n", "":
+		return typeNumber, true
+	case "s":
+		return typeShared, true
+	case "str":
+		return typeFormulaText, true
+	case "inlineStr":
+		return typeInline, true
+	case "b":
+		return typeBool, true
+	case "e":
+		return typeError, true
+	case "d":
+		return typeDate, true
+	}
+	return 0, false
+}
+
+// readCell reads the cell whose start tag is in hand, which stands behind
+// column last, and gives its column.
+func (s *scanner) readCell(last int) (int, error) {
+	x := s.x
+	c := grid.Cell{Col: last + 1}
+	typ := typeNumber
+	for i := range x.attrs {
+		a := &x.attrs[i]
+		v := x.buf[a.from:a.to]
+		if a.nameTo-a.nameFrom != 1 {
+			continue
+		}
+		switch x.buf[a.nameFrom] {
+		case 'r':
+			if c.Col = s.column(v); c.Col == 0 {
+				return 0, s.badAddress(v)
+			}
+			if c.Col <= last {
+				return 0, x.fail(x.from, "cell %s stands after column %s, each cell once and in rising order was expected", snippet(v), cell.ColumnName(last))
+			}
+		case 's':
+			n, ok := index(v)
+			if !ok {
+				return 0, s.cellFault(c.Col, "its style is %q, a number was expected", snippet(v))
+			}
+			c.Style = int32(n)
+		case 't':
+			var ok bool
+			if typ, ok = parseType(v); !ok {
+				return 0, s.cellFault(c.Col, "it holds a value of the kind %q, which the standard does not know", snippet(v))
+			}
+		}
+	}
+	if c.Col > maxCol {
+		return 0, x.fail(x.from, "a cell of row %d lies beyond the last column that a sheet can have, XFD", s.row.N)
+	}
+	if formats := s.sheet.book.styles.formats; int(c.Style) < len(formats) {
+		c.Format = formats[c.Style]
+	} else if len(formats) > 0 {
+		return 0, s.cellFault(c.Col, "it has the style %d but the book has %d of them (from 0)", c.Style, len(formats))
+	}
+	if x.closed() {
+		_, err := x.next()
+		return c.Col, err
+	}
+	v, has := x.shortValue()
+	if !has {
+		var err error
+		if v, has, typ, err = s.content(&c, typ); err != nil {
+			return 0, err
+		}
+	}
+	if has || c.Formula {
+		if err := s.put(c, typ, v, has); err != nil {
+			return 0, err
+		}
+	}
+	return c.Col, nil
+}
+
+// put adds the cell to the row unless it is blank.
+func (s *scanner) put(c grid.Cell, typ cellType, v []byte, has bool) error {
+	switch typ {
+	case typeNumber, typeShared, typeBool, typeError, typeDate:
+		v = bytes.Trim(v, " \t\r\n")
+		has = has && len(v) > 0
+	}
+	switch {
+	case !has: // a formula without a stored result
+	case typ == typeNumber:
+		// What is no number in a number's place ("NaN", "12,5") goes on as the
+		// text that it is, for the reader of the column to refuse by its cell.
+		c.Kind = grid.Text
+		if num, ok := parseNumber(v); ok {
+			c.Kind, c.Num = grid.Number, num
+		}
+		c.Raw = s.keep(v)
+	case typ == typeShared:
+		text, err := s.sheet.book.sharedString(v)
+		if err != nil {
+			return s.cellFault(c.Col, "%w", err)
+		}
+		c.Kind, c.Raw = grid.Text, text
+	case typ == typeBool:
+		c.Kind = grid.Bool
+		switch string(v) {
+		case "1", "true":
+			c.Raw = s.keep([]byte("1"))
+		case "0", "false":
+			c.Raw = s.keep([]byte("0"))
+		default:
+			return s.cellFault(c.Col, "it is to be true or false but holds %q", snippet(v))
+		}
+	case typ == typeError:
+		c.Kind, c.Raw = grid.Error, s.keep(v)
+	case typ == typeDate:
+		c.Kind, c.Raw = grid.ISODate, s.keep(v)
+	default:
+		c.Kind, c.Raw = grid.Text, s.keep(v)
+		if typ == typeFormulaText {
+			c.Raw = decodeEscapes(c.Raw)
+		}
+	}
+	if c.Kind == grid.Text && len(c.Raw) == 0 && !c.Formula {
+		return nil
+	}
+	s.row.Cells = append(s.row.Cells, c)
+	return nil
+}
+
+// keep copies a value into the row's memory. Where that has to grow, what was
+// given out before lives on in the old piece.
+func (s *scanner) keep(v []byte) []byte {
+	from := len(s.arena)
+	s.arena = append(s.arena, v...)
+	return s.arena[from:len(s.arena):len(s.arena)]
+}
+
+// shortValue takes the rest of a cell of the shape that nearly all have,
+// <v>12.5</v></c> with nothing to unescape, when all of it lies in the window.
+// The cell's start tag is in hand; afterwards its element is closed.
+func (x *lexer) shortValue() ([]byte, bool) {
+	const opens, closes, longest = "<v>", "</v></c>", 32
+	b := x.buf[x.pos:x.end]
+	if len(b) < len(opens)+len(closes) || b[0] != '<' || b[1] != 'v' || b[2] != '>' || !x.ours || x.colon >= x.nameFrom {
+		return nil, false
+	}
+	b = b[len(opens):]
+	for i := 0; i < len(b) && i < longest; i++ {
+		switch b[i] {
+		case '&', '\r':
+			return nil, false
+		case '<':
+			if len(b)-i < len(closes) || string(b[i:i+len(closes)]) != closes {
+				return nil, false
+			}
+			x.pos += len(opens) + i + len(closes)
+			x.pop()
+			return b[:i], true
+		}
+	}
+	return nil, false
+}
+
+// content reads what stands in the cell whose start tag is in hand, up to its
+// end. It says whether there is a value.
+func (s *scanner) content(c *grid.Cell, typ cellType) (v []byte, has bool, _ cellType, err error) {
+	x := s.x
+	s.value = s.value[:0]
+	for depth := x.depth() - 1; x.depth() > depth; {
+		tok, err := x.next()
+		if err != nil {
+			return nil, false, typ, err
+		}
+		switch tok {
+		case tokStart:
+			switch {
+			case x.is("f"):
+				c.Formula = true
+				err = x.skip()
+			case (x.is("v") || x.is("is")) && has:
+				err = s.cellFault(c.Col, "it holds two values")
+			case x.is("v"):
+				has = true
+				s.value, err = textOf(x, s.value)
+			case x.is("is"):
+				// Some writers forget to call the cell inlineStr.
+				has, typ = true, typeInline
+				s.value, err = richText(x, s.value)
+			case x.is("extLst"):
+				err = x.skip()
+			default:
+				err = s.cellFault(c.Col, "<%s> stands in it", snippet(x.fullName()))
+			}
+			if err != nil {
+				return nil, false, typ, err
+			}
+		case tokText:
+			if b := bytes.Trim(x.text(), " \t\r\n"); len(b) > 0 {
+				return nil, false, typ, s.cellFault(c.Col, "the text %q stands in it without a mark of what it is", snippet(b))
+			}
+		}
+	}
+	return s.value, has, typ, nil
+}
+
+// column reads an address in the current row and gives its column, 0 where it
+// is none or of another row.
+func (s *scanner) column(b []byte) int {
+	col, i := 0, 0
+	for i < len(b) && i < 4 {
+		c := b[i] &^ 0x20
+		if c < 'A' || c > 'Z' {
+			break
+		}
+		col = col*26 + int(c-'A') + 1
+		i++
+	}
+	if string(b[i:]) == string(s.text) {
+		return col
+	}
+	if n, ok := index(b[i:]); ok && n == s.row.N {
+		return col
+	}
+	return 0
+}
+
+func (s *scanner) badAddress(v []byte) error {
+	return s.x.fail(s.x.from, "a cell of row %d says that it stands at %q", s.row.N, snippet(v))
+}
+
+// cellFault is trouble with one cell, named by its place.
+func (s *scanner) cellFault(col int, format string, args ...any) error {
+	at := s.sheet.At()
+	at.Col, at.Row = col, s.row.N
+	err := fmt.Errorf("%s: "+format+"; "+saveAnew, append([]any{at}, args...)...)
+	if s.x.err == nil {
+		s.x.err = err
+	}
+	return err
+}
+
+// Powers of ten that a float64 holds exactly.
+var exactTen = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
+
+// parseNumber reads a decimal number as XML writes it, correctly rounded. It
+// refuses what is none: words, hexadecimals, separators, what overflows.
+func parseNumber(b []byte) (float64, bool) {
+	i, neg := 0, false
+	if i < len(b) && (b[i] == '-' || b[i] == '+') {
+		neg = b[i] == '-'
+		i++
+	}
+	var mant uint64
+	digits, point, exp := 0, -1, 0
+	for ; i < len(b); i++ {
+		c := b[i]
+		if c == '.' && point < 0 {
+			point = digits
+			continue
+		}
+		if c < '0' || c > '9' {
+			break
+		}
+		if digits < 19 {
+			mant = mant*10 + uint64(c-'0')
+		}
+		digits++
+	}
+	if digits == 0 {
+		return 0, false
+	}
+	if point >= 0 {
+		exp = point - digits
+	}
+	if i < len(b) {
+		if b[i]|0x20 != 'e' {
+			return 0, false
+		}
+		i++
+		down := false
+		if i < len(b) && (b[i] == '-' || b[i] == '+') {
+			down = b[i] == '-'
+			i++
+		}
+		n := 0
+		from := i
+		for ; i < len(b) && b[i] >= '0' && b[i] <= '9'; i++ {
+			n = min(n*10+int(b[i]-'0'), 1<<20)
+		}
+		if i == from || i < len(b) {
+			return 0, false
+		}
+		if down {
+			n = -n
+		}
+		exp += n
+	}
+	// With the digits below 2^53 and the power of ten exact, one division or
+	// multiplication rounds once and so correctly (Clinger 1990).
+	if digits <= 19 && mant < 1<<53 && exp >= -22 && exp <= 22 {
+		f := float64(mant)
+		if exp < 0 {
+			f /= exactTen[-exp]
+		} else {
+			f *= exactTen[exp]
+		}
+		if neg {
+			f = -f
+		}
+		return f, true
+	}
+	f, err := strconv.ParseFloat(string(b), 64)
+	return f, err == nil
+}
+
+// skipFast moves behind the end of the element whose start tag is in hand
+// without looking at what it holds, but for comments and CDATA sections, in
+// which its end tag may be spelled. Only an element that cannot hold another of
+// its name may be skipped so.
+func (x *lexer) skipFast() error {
+	if x.closed() {
+		_, err := x.next()
+		return err
+	}
+	depth := x.depth() - 1
+	name := append([]byte("</"), x.names[x.starts[depth]:]...)
+	until := []byte(nil) // the end of a comment or section that is open
+	for {
+		// What is behind pos is done with; the window may move over it.
+		x.from = x.pos
+		b := x.buf[x.pos:x.end]
+		if until != nil {
+			i := bytes.Index(b, until)
+			if i < 0 {
+				x.pos += max(0, len(b)-len(until)+1)
+			} else {
+				x.pos += i + len(until)
+				until = nil
+				continue
+			}
+		} else {
+			i := bytes.IndexByte(b, '<')
+			if i < 0 {
+				x.pos = x.end
+			} else {
+				x.pos += i
+				b = b[i:]
+				const longest = len("<![CDATA[")
+				switch {
+				case len(b) < max(longest, len(name)+1) && !x.eof: // more is needed
+				case bytes.HasPrefix(b, name) && len(b) > len(name) && (b[len(name)] == '>' || isSpace(b[len(name)])):
+					x.from = x.pos
+					_, err := x.next()
+					return err
+				case bytes.HasPrefix(b, []byte("<!--")):
+					x.pos += len("<!--")
+					until = []byte("-->")
+					continue
+				case bytes.HasPrefix(b, []byte("<![CDATA[")):
+					x.pos += len("<![CDATA[")
+					until = []byte("]]>")
+					continue
+				default:
+					x.pos++
+					continue
+				}
+			}
+		}
+		if x.eof {
+			return x.fail(x.end, "the XML breaks off inside <%s>", name[2:])
+		}
+		x.from = x.pos
+		if err := x.fill(); err != nil {
+			return err
+		}
+	}
+}
