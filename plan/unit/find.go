@@ -28,8 +28,16 @@ func (w UnitWord) Plain() bool { return !w.OfNumber && !w.Ratio }
 // "in" is taken for inches only where no word follows it and something tells
 // that a unit may stand there; bare gallons are US gallons. A unit in thousands
 // that has no name of its own (thousand barrels) is left out, so that nobody
-// takes it for the plain one.
+// takes it for the plain one. Only the first 2,000 bytes are looked at.
 func FindUnits(text string) []UnitWord {
+	// More than a long title is a page of prose.
+	if len(text) > 2000 {
+		end := 2000
+		for end > 1990 && !utf8.RuneStart(text[end]) {
+			end--
+		}
+		text = text[:end]
+	}
 	t := tokens(text)
 	var found []UnitWord
 	words := unitWords()
@@ -145,7 +153,7 @@ func unitName(s string) (meaning, bool) {
 			if r.kind == signToken {
 				continue
 			}
-			if qualifier(r.folded) == 0 && scaleWord(r.folded) == 0 && r.folded != "liquid" && r.folded != "de" {
+			if qualifier(r.folded) == 0 && scaleWord(r.folded) == 0 && r.folded != "liquid" && r.folded != "de" && r.folded != "of" {
 				return meaning{}, false
 			}
 		}
@@ -315,8 +323,10 @@ func joinSpaced(t tokenList) tokenList {
 		return j - i
 	}
 	spaced := false
-	for i := range t {
-		spaced = spaced || run(i) >= 3
+	for i := 0; i < len(t) && !spaced; {
+		n := run(i)
+		spaced = n >= 3
+		i += max(n, 1)
 	}
 	if !spaced {
 		return t
@@ -465,7 +475,7 @@ func period(w string) bool {
 func neighbour(t tokenList, i, step int) int {
 	for j := i + step; j >= 0 && j < len(t); j += step {
 		if t[j].kind != signToken {
-			if t[j].folded == "liquid" || t[j].folded == "de" {
+			if t[j].folded == "liquid" || t[j].folded == "de" || t[j].folded == "of" {
 				continue
 			}
 			return j

@@ -57,7 +57,7 @@ var unitRows = []struct {
 
 	// Areas, rates and the like hold the words of lengths and volumes and are
 	// neither.
-	{meaning{}, "sq ft, sqft, ft2, ft^2, square foot, square feet, pies cuadrados, pieds carres, sq in, sqin, in2, in^2, square inch, square inches, sq m, sqm, m2, m^2, square metre, square metres, square meter, square meters, metros cuadrados, metres carres, quadratmeter, km2, hm2, sq mi, square miles, acre, acres, gpm, lpm, in h2o, in wc, inch water, inches of water, inches water, ft lb, ft lbs, ft lbf, foot pounds, in lb, in lbs, in lbf"},
+	{meaning{}, "sq ft, sqft, ft2, ft^2, sq feet, square foot, square feet, square ft, quadratfuss, pies cuadrados, pieds carres, sq in, sqin, in2, in^2, square inch, square inches, sq m, sqm, m2, m^2, square metre, square metres, square meter, square meters, metros cuadrados, metres carres, quadratmeter, km2, hm2, sq mi, square miles, acre, acres, gpm, lpm, in h2o, in wc, inch water, inches of water, inches water, ft lb, ft lbs, ft lbf, foot pounds, in lb, in lbs, in lbf"},
 }
 
 // unitWords is the table by phrase; the longest phrase has three words.
@@ -147,6 +147,9 @@ func foldRune(r rune) string {
 		return "cm"
 	case '㎥':
 		return "m3"
+	}
+	if d := lowered(r); d >= 0 {
+		return ascii['0'+d : '0'+d+1]
 	}
 	// The letters of Latin-1 and a few beyond, by their base letter.
 	for _, f := range [...]struct{ base, with string }{
