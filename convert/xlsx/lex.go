@@ -105,7 +105,7 @@ func (e *lexError) Error() string {
 }
 
 func (x *lexer) fail(at int, format string, args ...any) error {
-	if x.err == nil {
+	if x.err == nil || x.err == io.EOF {
 		x.err = &lexError{part: x.part, off: x.base + int64(at), what: fmt.Sprintf(format, args...)}
 	}
 	return x.err
