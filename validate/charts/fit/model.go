@@ -1,0 +1,274 @@
+package fit
+
+import (
+	"math"
+
+	"dropcut/plan/shape"
+)
+
+// The unknowns of a model. Those that a model does not have stay as they are.
+const (
+	shell  = iota // volume units for each square depth unit of section: scale times length
+	ends          // of the second part of the volume: ends, or the slab of a wide tank
+	radius        // of the section's circle
+	off           // depth at the middle of the tank less the dip
+	tilt          // square of the rise over the shell: the volume is smooth in it
+	wall          // height of the straight part of a tall section, or of straight walls
+	unknowns
+)
+
+type gradient = [unknowns]float64
+
+// basis is the form of the second part of the volume.
+type basis uint8
+
+const (
+	none basis = iota
+	ellipsoid
+	dish // a thin spherical cap: a paraboloid
+	cone
+	tori // crown 1.00, knuckle 0.06 of the diameter
+	slab
+)
+
+// model is a family with values for its unknowns. Volumes are
+//
+//	p[shell] A(u) + p[ends] B(u), u = depth + p[off]
+//
+// with A the section's wetted area and B the basis; a tilted tank has the mean
+// of A over the depths u-rise/2 to u+rise/2, and the mean of B at about its two
+// ends.
+type model struct {
+	family Family
+	basis  basis
+	p      gradient
+	tori   *table
+}
+
+// rise gives the tilt, 0 where it is too small to be told from none.
+func (m *model) rise() float64 {
+	q := m.p[tilt]
+	if s := 1e-3 * m.size(); q > s*s {
+		return math.Sqrt(q)
+	}
+	return 0
+}
+
+func (m *model) size() float64 {
+	if m.family == Straight {
+		return m.p[wall]
+	}
+	return 2*m.p[radius] + m.p[wall]
+}
+
+// height of the section.
+func (m *model) height() float64 { return m.size() }
+
+// at gives the volume at a depth and its derivatives by the unknowns.
+func (m *model) at(h float64, g *gradient) float64 {
+	t := m.rise()
+	u := h + m.p[off]
+	*g = gradient{}
+	if t == 0 {
+		a := m.area(u)
+		b := m.second(u)
+		c1, c2 := m.p[shell], m.p[ends]
+		g[shell], g[ends] = a.v, b.v
+		g[radius] = c1*a.r + c2*b.r
+		g[off] = c1*a.u + c2*b.u
+		g[wall] = c1 * a.w
+		return c1*a.v + c2*b.v
+	}
+	c1 := m.p[shell]
+	x, y := m.area(u+t/2), m.area(u-t/2)
+	mean := (x.s - y.s) / t
+	g[shell] = mean
+	g[radius] = c1 * (x.sr - y.sr) / t
+	g[off] = c1 * (x.v - y.v) / t
+	g[wall] = c1 * (x.sw - y.sw) / t
+	g[tilt] = c1 * ((x.v+y.v)/2 - mean) / t / (2 * t)
+	v := c1 * mean
+	if m.basis != none {
+		// The liquid of an ellipsoidal end stands as deep as at 3/8 of its
+		// depth beyond the seam, to a hair; the ends' share of the shell is
+		// headDepth/p[shell].
+		c2 := m.p[ends]
+		f := 0.5
+		if m.basis != slab {
+			f += 3.0 / 16 * min(max(m.headDepth()/c1, 0), 1)
+		}
+		x, y := m.second(u+t*f), m.second(u-t*f)
+		b := (x.v + y.v) / 2
+		g[ends] = b
+		g[radius] += c2 * (x.r + y.r) / 2
+		g[off] += c2 * (x.u + y.u) / 2
+		g[tilt] += c2 * (x.u - y.u) / 2 * f / (2 * t)
+		v += c2 * b
+	}
+	return v
+}
+
+// full gives the volume of the whole tank.
+func (m *model) full() float64 {
+	top := 2 * m.size()
+	a, b := m.area(top), m.second(top)
+	return m.p[shell]*a.v + m.p[ends]*b.v
+}
+
+// part is one term at one depth: its value, its integral over depth, and the
+// derivatives of both by depth (u), radius and wall.
+type part struct {
+	v, u, r, w float64
+	s, sr, sw  float64
+}
+
+func (m *model) area(u float64) part {
+	switch m.family {
+	case Straight:
+		return straight(u, m.p[wall])
+	case Tall:
+		return tall(u, m.p[radius], m.p[wall])
+	}
+	return circle(u, m.p[radius])
+}
+
+// circle gives the segment; S is of the third degree in u and r together, the
+// segment of the second, from which the derivatives by r follow.
+func circle(u, r float64) part {
+	if u <= 0 {
+		return part{}
+	}
+	g := 2*r - u
+	if g <= 0 {
+		a := math.Pi * r * r
+		return part{v: a, r: 2 * math.Pi * r, s: a * (u - r), sr: math.Pi * r * (2*u - 3*r)}
+	}
+	w := math.Sqrt(u * g)
+	th := 2 * math.Atan(w/g)
+	c := r - u
+	a := r*r*th - c*w
+	s := w*r*r - w*w*w/3 - c*r*r*th
+	return part{v: a, u: 2 * w, r: (2*a - 2*w*u) / r, s: s, sr: (3*s - u*a) / r}
+}
+
+func straight(u, h float64) part {
+	if u <= 0 {
+		return part{}
+	}
+	if u >= h {
+		return part{v: h, w: 1, s: h*h/2 + h*(u-h), sw: u - h}
+	}
+	return part{v: u, u: 1, s: u * u / 2}
+}
+
+// tall is a half circle below, a wall of height w, a half circle above.
+func tall(u, r, w float64) part {
+	if u <= r {
+		return circle(u, r)
+	}
+	half := circle(r, r)
+	x := min(u-r, w)
+	p := part{
+		v: half.v + 2*r*x, u: 2 * r,
+		s: half.s + half.v*x + r*x*x,
+	}
+	if u > r+w {
+		y := circle(u-w, r)
+		d := u - r - w
+		p.v += y.v - half.v
+		p.u = y.u
+		p.w = 2*r - y.u
+		p.s += 2*r*w*d + y.s - half.s
+		// By the wall at a fixed depth: the area above it moves up by it.
+		p.sw = 2*r*d - (y.v - half.v)
+	}
+	p.r = (2*p.v - u*p.u - w*p.w) / r
+	p.sr = (3*p.s - u*p.v - w*p.sw) / r
+	return p
+}
+
+// second gives the basis: both ends together for each unit of depth of theirs,
+// or a slab for each unit of its width.
+func (m *model) second(u float64) part {
+	r := m.p[radius]
+	if m.basis == none || u <= 0 {
+		return part{}
+	}
+	g := 2*r - u
+	switch m.basis {
+	case slab:
+		if g <= 0 {
+			return part{v: 2 * r, r: 2}
+		}
+		return part{v: u, u: 1}
+	case ellipsoid:
+		if g <= 0 {
+			return part{v: 2 * math.Pi / 3 * r * r, r: 4 * math.Pi / 3 * r}
+		}
+		p := part{v: math.Pi * u * u * (3*r - u) / (6 * r), u: math.Pi * u * g / (2 * r)}
+		p.r = (2*p.v - u*p.u) / r
+		return p
+	case tori:
+		return m.tori.at(u, r)
+	}
+	w, th := 0.0, math.Pi
+	if g > 0 {
+		w = math.Sqrt(u * g)
+		th = 2 * math.Atan(w/g)
+	}
+	c := r - u
+	var p part
+	if m.basis == dish {
+		// Integral of (4/3) w^3/r^2: sin^4 in the half angle.
+		sn, cs := w/r, c/r
+		p.v = 4.0 / 3 * r * r * (3*th/8 - sn*cs/2 + sn*cs*(1-2*sn*sn)/8)
+		p.u = 4.0 / 3 * w * sn * sn
+	} else {
+		l := 0.0
+		if w > 0 && c != 0 {
+			l = math.Log((r + w) / math.Abs(c))
+		}
+		p.v = (r*r*th - 2*c*w + c*c*c*l/r) / 3
+		p.u = w - c*c*l/r
+	}
+	p.r = (2*p.v - u*p.u) / r
+	return p
+}
+
+func (m *model) headKind() shape.HeadKind {
+	switch m.basis {
+	case ellipsoid:
+		return shape.Ellipsoidal
+	case dish:
+		return shape.Cap
+	case cone:
+		return shape.Conical
+	case tori:
+		return shape.Torispherical
+	}
+	return shape.Flat
+}
+
+// headDepth gives the depth of both ends together, times volume units for a
+// cubic depth unit.
+func (m *model) headDepth() float64 {
+	if m.basis == tori {
+		return m.p[ends] * toriDepth * 2 * m.p[radius]
+	}
+	return m.p[ends]
+}
+
+func (m *model) headVol() float64 {
+	b := m.second(2 * m.p[radius])
+	return m.p[ends] * b.v
+}
+
+// heightSeen reports whether rows up to the depth top show where the tank ends.
+// Half of the bend of a round section lies above 3/4 of its height.
+func (m *model) heightSeen(top float64) bool {
+	h := m.height()
+	if m.family == Straight {
+		return top+m.p[off] > h*(1+1e-9)
+	}
+	return top+m.p[off] > 0.75*h
+}

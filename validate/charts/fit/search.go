@@ -1,0 +1,314 @@
+package fit
+
+import (
+	"math"
+)
+
+// Workspace holds what a fit needs, so that the next one need not ask for it.
+// It is for one goroutine at a time. The zero value is ready.
+type Workspace struct {
+	d, v     []float64 // rows that can be used
+	res, tmp []float64
+	sd, sv   []float64 // a sample of them, denser at both ends
+	cd, cv   []float64 // every third of the sample
+	old      []float64
+	top      float64 // last depth, wild ones left out
+	most     float64 // a volume of the order of the largest
+	tori     *table
+}
+
+// sampleRows is how many rows the search looks at; the last steps take all.
+const sampleRows = 96
+
+func (ws *Workspace) load(depth, volume []float64) {
+	n := min(len(depth), len(volume))
+	ws.d, ws.v = ws.d[:0], ws.v[:0]
+	for i := range n {
+		d, v := depth[i], volume[i]
+		if math.Abs(d) < 1e12 && math.Abs(v) < 1e15 { // false for NaN
+			ws.d, ws.v = append(ws.d, d), append(ws.v, v)
+		}
+	}
+	n = len(ws.d)
+	if cap(ws.tmp) < n {
+		ws.tmp = make([]float64, n, n+n/4)
+		ws.res = make([]float64, n, n+n/4)
+		ws.old = make([]float64, n, n+n/4)
+	}
+	if n == 0 {
+		return
+	}
+	ws.sd, ws.sv = ws.sd[:0], ws.sv[:0]
+	const first, last = 10, 16
+	for i := range n {
+		// Every row near the ends, where the shape shows; between them as
+		// many as make up the number.
+		mid := n - first - last
+		if n > sampleRows && i >= first && i < n-last {
+			j, want := i-first, sampleRows-first-last
+			if j*want/mid == (j+1)*want/mid {
+				continue
+			}
+		}
+		ws.sd, ws.sv = append(ws.sd, ws.d[i]), append(ws.sv, ws.v[i])
+	}
+	ws.cd, ws.cv = ws.cd[:0], ws.cv[:0]
+	step := max(1, len(ws.sd)/32)
+	for i := step / 2; i < len(ws.sd); i += step {
+		ws.cd, ws.cv = append(ws.cd, ws.sd[i]), append(ws.cv, ws.sv[i])
+	}
+	// The last depth, unless it is out of all proportion to where the bulk of
+	// the rows ends (a date's serial number, a lost decimal point).
+	t := ws.tmp[:len(ws.sd)]
+	copy(t, ws.sd)
+	ws.top = 1.35 * kth(t, len(t)*17/20)
+	m := 0.0
+	for _, d := range ws.sd {
+		if d > m && d <= ws.top {
+			m = d
+		}
+	}
+	ws.top = m
+	copy(t, ws.sv)
+	ws.most = kth(t, len(t)*3/4)
+	if ws.tori == nil {
+		ws.tori = newTable()
+	}
+}
+
+// search finds the model that follows the rows best.
+func (ws *Workspace) search(h Hint) model {
+	line, s := ws.straight()
+	if full := line.full(); s <= 1e-3*full {
+		return line
+	}
+	best, sb := ws.round(h)
+	if sb > shareMost/3*best.full() {
+		// Neither: the sections that are neither round nor straight.
+		for _, f := range [2]Family{Wide, Tall} {
+			m, x := ws.other(f, best)
+			if x < 0.8*sb {
+				best, sb = m, x
+			}
+		}
+	}
+	if s < sb {
+		best = line
+	}
+	if best.family != Straight {
+		ws.descend(&best, ws.d, ws.v, 3)
+	}
+	return best
+}
+
+// straight fits upright walls, level and, if that does not do, tilted.
+func (ws *Workspace) straight() (model, float64) {
+	m := model{family: Straight, tori: ws.tori}
+	m.p[wall] = 8 * ws.top // no top yet
+	m.p[shell] = ws.most / ws.top
+	// A start that wild rows cannot draw: the median slope between rows half
+	// the sample apart.
+	t := ws.tmp[:0]
+	n := len(ws.sd)
+	for i := range n / 2 {
+		if d := ws.sd[i+n/2] - ws.sd[i]; d != 0 {
+			t = append(t, (ws.sv[i+n/2]-ws.sv[i])/d)
+		}
+	}
+	if c := median(t); c > 0 {
+		m.p[shell] = c
+	}
+	t = ws.tmp[:n]
+	for i := range n {
+		t[i] = ws.sv[i]/m.p[shell] - ws.sd[i]
+	}
+	m.p[off] = median(t)
+	s := ws.descend(&m, ws.sd, ws.sv, 8)
+	full := func(m *model) float64 { return m.p[shell] * (ws.top + m.p[off]) }
+	if c := full(&m); s > 2e-5*c && s < 0.03*c {
+		for _, rise := range [2]float64{0.01, 0.04} {
+			x := m
+			x.p[tilt] = rise * ws.top * rise * ws.top
+			if y := ws.descend(&x, ws.sd, ws.sv, 12); y < 0.7*s && x.rise() > 0 {
+				m, s = x, y
+			}
+		}
+	}
+	// The walls end where the volume stays; else at the last row.
+	m.p[wall] = ws.top + m.p[off] + m.rise()/2
+	last := len(ws.v) - 1
+	if i := last; ws.v[i] > 0 {
+		for i > 0 && ws.v[i-1] == ws.v[last] {
+			i--
+		}
+		if h := ws.v[i] / m.p[shell]; last-i >= 2 && h < m.p[wall] {
+			m.p[wall] = h
+		}
+	}
+	return m, s
+}
+
+// heights tried for a round tank, as shares of the last depth: the chart may
+// stop early, or run past full, or go on in another unit.
+var heights = [...]float64{1, 1.06, 1.15, 1.35, 1.7, 2.3, 0.93, 0.8, 0.6, 0.42}
+
+func (ws *Workspace) round(h Hint) (model, float64) {
+	type start struct {
+		m model
+		x float64
+	}
+	var best [2]start
+	best[0].x, best[1].x = math.Inf(1), math.Inf(1)
+	try := func(height float64) {
+		if !(height > 0.3*ws.top && height < 4*ws.top) {
+			return
+		}
+		m := model{family: Round, basis: ellipsoid, tori: ws.tori}
+		m.p[radius] = height / 2
+		x := ws.linear(&m)
+		switch {
+		case x < best[0].x:
+			best[0], best[1] = start{m, x}, best[0]
+		case x < best[1].x:
+			best[1] = start{m, x}
+		}
+	}
+	for _, s := range heights {
+		try(s * ws.top)
+	}
+	try(h.Height)
+	m := best[0].m
+	s := ws.descend(&m, ws.sd, ws.sv, 14)
+	if s > 1e-3*m.full() && !math.IsInf(best[1].x, 1) {
+		m2 := best[1].m
+		if s2 := ws.descend(&m2, ws.sd, ws.sv, 14); s2 < s {
+			m, s = m2, s2
+		}
+	}
+	m, s = ws.ends(m, s)
+	if s > 2e-5*m.full() {
+		for _, rise := range [2]float64{0.015, 0.04} {
+			x := m
+			x.p[tilt] = rise * x.height() * rise * x.height()
+			// A tilt must earn its unknown: a tenth off the scale.
+			if y := ws.descend(&x, ws.sd, ws.sv, 8); y < 0.9*s && x.rise() > 0 {
+				m, s = ws.ends(x, y)
+				break
+			}
+		}
+	}
+	return m, s
+}
+
+// ends tries the other forms of the ends. A form must be clearly better than
+// the ellipsoid, which stands for all of them.
+func (ws *Workspace) ends(m model, s float64) (model, float64) {
+	best, sb := m, s
+	if m.p[ends] <= 1e-3*m.p[shell]*m.p[radius] {
+		x := m
+		x.basis = none
+		x.p[ends] = 0
+		if y := ws.descend(&x, ws.sd, ws.sv, 6); y < 1.05*s || m.p[ends] < 0 {
+			best, sb = x, y
+		}
+	}
+	if s < 1e-5*m.full() {
+		return best, sb
+	}
+	vol := m.headVol()
+	for _, b := range [3]basis{dish, cone, tori} {
+		x := m
+		x.basis = b
+		x.p[ends] = 1
+		x.p[ends] = vol / x.headVol()
+		if y := ws.descend(&x, ws.sd, ws.sv, 6); y < 0.85*s && y < sb && x.p[ends] > 0 {
+			best, sb = x, y
+		}
+	}
+	return best, sb
+}
+
+func (ws *Workspace) other(f Family, from model) (model, float64) {
+	var best model
+	sb := math.Inf(1)
+	for _, share := range [3]float64{0.9, 0.7, 0.5} {
+		m := model{family: f, tori: ws.tori}
+		h := min(from.height(), ws.top*1.02)
+		m.p[shell] = 1
+		switch f {
+		case Wide:
+			m.basis = slab
+			m.p[radius] = h / 2
+			m.p[ends] = h * (1/share - 1)
+		case Tall:
+			m.p[radius] = h / 2 * share
+			m.p[wall] = h * (1 - share)
+		}
+		ws.scaleTo(&m)
+		if s := ws.descend(&m, ws.sd, ws.sv, 12); s < sb {
+			best, sb = m, s
+		}
+	}
+	return best, sb
+}
+
+// scaleTo sets the size of a model's volumes by the median ratio.
+func (ws *Workspace) scaleTo(m *model) {
+	t := ws.tmp[:0]
+	var g gradient
+	for i, d := range ws.sd {
+		if x := m.at(d, &g); x > 0 {
+			t = append(t, ws.sv[i]/x)
+		}
+	}
+	if k := median(t); k > 0 {
+		m.p[shell] *= k
+		m.p[ends] *= k
+	}
+}
+
+// linear fits shell and ends at a given radius by the sum of absolute
+// residuals and gives a measure of how well it does that wild rows cannot draw.
+func (ws *Workspace) linear(m *model) float64 {
+	var a, b [64]float64
+	n := min(len(ws.cd), len(a))
+	for i := range n {
+		a[i], b[i] = m.area(ws.cd[i]).v, m.second(ws.cd[i]).v
+	}
+	r := m.p[radius]
+	c1, c2 := 0.0, 0.0
+	for it := range 8 {
+		var aa, ab, bb, av, bv float64
+		for i := range n {
+			w := 1.0
+			if it > 0 {
+				w = 1 / (math.Abs(ws.cv[i]-c1*a[i]-c2*b[i]) + 1e-4*c1*r*r)
+			}
+			aa += w * a[i] * a[i]
+			ab += w * a[i] * b[i]
+			bb += w * b[i] * b[i]
+			av += w * a[i] * ws.cv[i]
+			bv += w * b[i] * ws.cv[i]
+		}
+		det := aa*bb - ab*ab
+		c1, c2 = (av*bb-bv*ab)/det, (bv*aa-av*ab)/det
+		if !(det > 1e-12*aa*bb) || c2 < 0 || c1 <= 0 {
+			c1, c2 = av/aa, 0
+		}
+		if c2 > 4*r*c1 {
+			c2 = 4 * r * c1
+			c1 = (av + 4*r*bv) / (aa + 8*r*ab + 16*r*r*bb)
+			c2 = 4 * r * c1
+		}
+	}
+	m.p[shell], m.p[ends] = c1, c2
+	unit := 3e-3 * m.full()
+	if !(unit > 0) {
+		return math.Inf(1)
+	}
+	x := 0.0
+	for i := range n {
+		x += math.Log1p(math.Abs(ws.cv[i]-c1*a[i]-c2*b[i]) / unit)
+	}
+	return x
+}
