@@ -1,0 +1,781 @@
+package intake
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"dropcut/plan"
+	"dropcut/plan/cell"
+	"dropcut/plan/chart"
+	"dropcut/plan/finding"
+	"dropcut/plan/unit"
+)
+
+// isDash reports whether a rune is one of the dashes that people and programs
+// write for a hyphen.
+func isDash(r rune) bool {
+	return r == '-' || r >= 0x2010 && r <= 0x2015 || r == 0x2212 || r == 0xFE58 || r == 0xFE63 || r == 0xFF0D || r == 0xAD
+}
+
+// plainID gives an id without blanks at its ends, with single blanks within and
+// hyphens for dashes: the way it is shown.
+func plainID(s string) string {
+	return strings.Map(func(r rune) rune {
+		if isDash(r) {
+			return '-'
+		}
+		return r
+	}, neat(s))
+}
+
+var (
+	aroundJoint = regexp.MustCompile(` ?([-/+]) ?`)
+	andJoint    = regexp.MustCompile(` ?& ?| (?:and|und|y|et) `)
+	tankPrefix  = regexp.MustCompile(`^(?:tank|tanque|cuve|behalter|tk|t) ?(?:no|nr|#|number|n°)?\.? ?`)
+)
+
+// foldID gives the form in which ids are compared loosely: capitals, blanks and
+// dashes do not count, figures and letters do.
+func foldID(s string) string {
+	s = unit.Fold(plainID(s))
+	s = andJoint.ReplaceAllString(s, "+")
+	return aroundJoint.ReplaceAllString(s, "$1")
+}
+
+// bareID gives an id without a word for "tank" before it, so that the sheet
+// "Tank 4" holds the chart of the tank 4.
+func bareID(s string) string {
+	folded := foldID(s)
+	if bare := tankPrefix.ReplaceAllString(folded, ""); bare != "" && strings.ContainsAny(bare, "0123456789") && len(folded) > len(bare)+1 {
+		return bare
+	}
+	return folded
+}
+
+// closeID gives the form in which two ids look alike to a tired eye: without
+// blanks and signs, O for 0, l and I for 1, no zeros before a number.
+func closeID(s string) string {
+	var b strings.Builder
+	run := false // within a number
+	for _, r := range foldID(s) {
+		switch r {
+		case 'o':
+			r = '0'
+		case 'l', 'i':
+			r = '1'
+		}
+		switch {
+		case r >= '1' && r <= '9' || r == '0' && run:
+			run = true
+			b.WriteRune(r)
+		case r == '0':
+			// a zero before a number, or alone
+		case r == '-' || r == '/' || r == '.' || r == '_' || r == ' ' || r == '#':
+			run = false
+		default:
+			run = false
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
+}
+
+// oddities counts what makes an id hard to match: stray blanks, dashes that are
+// no hyphens, small letters.
+func oddities(s string) int {
+	n := 0
+	if s != neat(s) {
+		n++
+	}
+	for _, r := range s {
+		if isDash(r) && r != '-' {
+			n++
+			break
+		}
+	}
+	if strings.ToUpper(s) != s {
+		n++
+	}
+	return n
+}
+
+// machineForm tells what a spreadsheet program made of an id, and which of the
+// two is the spoiled one: lost zeros, a number in powers of ten, a date.
+func machineForm(a, b string) (why string, spoiled string) {
+	a, b = neat(a), neat(b)
+	x, xok := idNumber(a)
+	y, yok := idNumber(b)
+	if xok && yok {
+		switch {
+		case zeros(a) != zeros(b) && x == y:
+			if zeros(a) > zeros(b) {
+				return "the zeros before the number are lost", b
+			}
+			return "the zeros before the number are lost", a
+		case powers(a) != powers(b) && (x == y || alike(a, b, x, y)):
+			// 22E1 is an id, and 220 what became of it; 1.2E+11 is what became
+			// of a long number.
+			if machinePower(a) || plainDigits(a) && !machinePower(b) {
+				return "a program took the name for a number in powers of ten", a
+			}
+			return "a program took the name for a number in powers of ten", b
+		case x == y:
+			return "the same number is written in two ways", b
+		case len(a) > 15 && len(b) > 15 && alike(a, b, x, y):
+			return "a program keeps only fifteen figures of a number", b
+		}
+	}
+	if dateOf(a, y, yok) || dateOf(b, x, xok) {
+		if dateOf(a, y, yok) {
+			return "a program made a date of the name", b
+		}
+		return "a program made a date of the name", a
+	}
+	return "", ""
+}
+
+var idNumberText = regexp.MustCompile(`^\d+(?:\.\d+)?(?:[eE][+-]?\d{1,3})?$`)
+
+func idNumber(s string) (float64, bool) {
+	if !idNumberText.MatchString(s) {
+		return 0, false
+	}
+	f, err := strconv.ParseFloat(s, 64)
+	return f, err == nil && !math.IsInf(f, 0)
+}
+
+func zeros(s string) int { return len(s) - len(strings.TrimLeft(s, "0")) }
+
+func powers(s string) bool { return strings.ContainsAny(s, "eE") }
+
+// machinePower tells the 1.2E+11 that a program writes from the 22E1 that a
+// person does.
+func machinePower(s string) bool { return powers(s) && strings.ContainsAny(s, ".+") }
+
+func plainDigits(s string) bool { return strings.Trim(s, "0123456789") == "" }
+
+// alike reports whether one number is the other, rounded to the figures shown.
+func alike(a, b string, x, y float64) bool {
+	figures := func(s string) int {
+		m, _, _ := strings.Cut(strings.ToLower(s), "e")
+		return min(15, len(strings.TrimLeft(strings.ReplaceAll(m, ".", ""), "0")))
+	}
+	n := min(figures(a), figures(b)) - 1
+	if n < 0 {
+		return false
+	}
+	return strconv.FormatFloat(x, 'e', n, 64) == strconv.FormatFloat(y, 'e', n, 64) || math.Abs(x-y) <= math.Abs(x)*1e-14
+}
+
+var dayMonth = regexp.MustCompile(`^(\d{1,2})[-/.](\d{1,2})$`)
+
+// dateOf reports whether the id is two small numbers and n the serial number of
+// a date with them.
+func dateOf(id string, n float64, ok bool) bool {
+	m := dayMonth.FindStringSubmatch(id)
+	if m == nil || !ok || n < 30000 || n > 80000 {
+		return false
+	}
+	day, good := unit.SerialDate(n, false)
+	p, _ := strconv.Atoi(m[1])
+	q, _ := strconv.Atoi(m[2])
+	d, mo := day.Day(), int(day.Month())
+	return good && (p == d && q == mo || p == mo && q == d)
+}
+
+// joiner finds the chart of each tank.
+type joiner struct {
+	job     *plan.Job
+	out     *findingsOf
+	exact   map[string][]int // charts by their name as written
+	loose   map[string][]int
+	bare    map[string][]int
+	single  map[string]int // the only chart of a sheet or file, by its name; -1 where there are several
+	parts   map[string][]int
+	claimed []bool
+	named   []bool // spoken of in a finding
+	joins   []Join
+	left    *leftovers
+}
+
+// join fills Job.ChartOf. Names are compared as they are written; then without
+// regard to blanks, capitals and dashes, which is reported; nothing else joins a
+// tank and a chart.
+func join(job *plan.Job, out *findingsOf) []Join {
+	j := &joiner{
+		job: job, out: out, exact: map[string][]int{}, loose: map[string][]int{}, bare: map[string][]int{}, single: map[string]int{}, parts: map[string][]int{},
+		claimed: make([]bool, len(job.Charts)), named: make([]bool, len(job.Charts)),
+	}
+	for i, c := range job.Charts {
+		if c.Name != "" {
+			name := chartRaw(c)
+			j.exact[name] = append(j.exact[name], i)
+			j.loose[foldID(c.Name)] = append(j.loose[foldID(c.Name)], i)
+			j.bare[bareID(c.Name)] = append(j.bare[bareID(c.Name)], i)
+			for part := range strings.SplitSeq(foldID(c.Name), "+") {
+				if strings.Contains(c.Name, "+") {
+					j.parts[part] = append(j.parts[part], i)
+				}
+			}
+			if whole, _, ok := strings.Cut(foldID(c.Name), "/"); ok {
+				j.parts[whole+"/"] = append(j.parts[whole+"/"], i)
+			}
+		}
+		for _, place := range [...]string{c.At.Sheet, strings.TrimSuffix(strings.ToLower(baseName(c.At.File)), ".csv")} {
+			if place == "" {
+				continue
+			}
+			key := foldID(place)
+			if _, ok := j.single[key]; ok {
+				j.single[key] = -1
+			} else {
+				j.single[key] = i
+			}
+		}
+	}
+	job.ChartOf = make([]int, len(job.Tanks))
+	for i := range job.Tanks {
+		k, how := j.find(i)
+		job.ChartOf[i] = k
+		j.joins = append(j.joins, Join{Tank: i, Chart: k, How: how})
+		if k >= 0 {
+			j.claimed[k] = true
+		}
+	}
+	j.sharedByName()
+	// Second round: what could not be joined, with what is left over.
+	for i := range job.Tanks {
+		if job.ChartOf[i] < 0 && j.joins[i].How == "" {
+			j.joins[i].How = j.missing(i)
+		}
+	}
+	for i, c := range job.Charts {
+		if !j.claimed[i] && !j.named[i] {
+			j.out.add(finding.Finding{
+				Slug: finding.ChartWithoutTank, Severity: finding.Note, Chart: c.Name, At: nameAt(c), Found: "chart " + orUnnamed(c.Name),
+				Expected: "a tank of that name in the list", Why: "no row of a tank list has the name, and none names the chart in its Chart column", Suggestion: "add the tank, or leave the chart as it is",
+			})
+		}
+	}
+	return j.joins
+}
+
+// chartRaw gives the chart's name as its file writes it.
+func chartRaw(c *chart.Chart) string {
+	if c.NamedBy.Raw != "" {
+		return c.NamedBy.Raw
+	}
+	return c.Name
+}
+
+// nameAt gives the place where the chart's name stands, else its first cell.
+func nameAt(c *chart.Chart) cell.Ref {
+	if !c.NamedBy.At.IsZero() {
+		return c.NamedBy.At
+	}
+	return c.At
+}
+
+func orUnnamed(s string) string {
+	if s == "" {
+		return "without a name"
+	}
+	return s
+}
+
+// wanted gives the name that a tank's chart must have and where it stands.
+func wanted(t *plan.Tank) (name, raw string, at cell.Ref) {
+	if t.ChartName.Given() {
+		return t.ChartName.V, t.ChartName.Raw, t.ChartName.At
+	}
+	raw = t.ID.Raw
+	if neat(raw) != t.ID.V { // a compartment from its own column
+		raw = t.ID.V
+	}
+	return t.ID.V, raw, t.ID.At
+}
+
+// find gives the chart of a tank; how is "" where another look is needed.
+func (j *joiner) find(i int) (k int, how string) {
+	t := &j.job.Tanks[i]
+	name, raw, at := wanted(t)
+	for _, try := range [...]struct {
+		index map[string][]int
+		key   string
+		how   string
+	}{
+		{j.exact, raw, "same name"},
+		{j.loose, foldID(name), "the same name but for blanks, capitals or dashes"},
+		{j.bare, bareID(name), "the same name but for the word tank"},
+	} {
+		found := try.index[try.key]
+		if len(found) == 0 {
+			continue
+		}
+		if len(found) > 1 {
+			return j.several(t, found)
+		}
+		k := found[0]
+		if try.how != "same name" {
+			j.looseNote(t, raw, at, k, try.how)
+		}
+		if t.ChartName.Given() && try.how == "same name" {
+			return k, "named in the Chart column"
+		}
+		return k, try.how
+	}
+	if k, ok := j.single[foldID(name)]; ok && k >= 0 && (t.ChartName.Given() || j.job.Charts[k].Name == "") {
+		return k, "named by its sheet or file"
+	}
+	if found := j.parts[foldID(name)]; len(found) == 1 {
+		k := found[0]
+		c := j.job.Charts[k]
+		j.out.add(finding.Finding{
+			Slug: finding.CombinedVolume, Severity: finding.Check, Site: t.Site.V, Tank: t.ID.V, Chart: c.Name, At: nameAt(c), Related: []cell.Ref{at},
+			Found: "the chart of " + strings.ReplaceAll(c.Name, "+", " and ") + " together", Expected: "a chart of this tank alone",
+			Why:        "the volumes are those of all the tanks; a depth at a percentage holds for this one only if all are alike and lie level with each other",
+			Suggestion: "make sure of that on site, or get the chart of each tank",
+		})
+		return k, "part of the manifolded set " + c.Name
+	}
+	return -1, ""
+}
+
+// several settles which of two charts of one name serves: neither, unless both
+// hold the same numbers.
+func (j *joiner) several(t *plan.Tank, found []int) (int, string) {
+	first := j.job.Charts[found[0]]
+	same := true
+	for _, k := range found {
+		j.named[k] = true
+		same = same && sameChart(first, j.job.Charts[k])
+	}
+	f := finding.Finding{
+		Slug: finding.ChartNamedTwice, Severity: finding.Stop, Site: t.Site.V, Tank: t.ID.V, Chart: first.Name, At: nameAt(j.job.Charts[found[1]]), Related: []cell.Ref{nameAt(first)},
+		Found: fmt.Sprintf("%d charts named %s, with different numbers", len(found), first.Name), Expected: "one chart", Why: "nobody can say which of them is this tank's",
+		Suggestion: "delete the one that does not hold, or give it a name of its own and write the right one into the Chart column",
+	}
+	if same {
+		f.Severity, f.Found, f.Why = finding.Note, fmt.Sprintf("%d charts named %s, with the same numbers", len(found), first.Name), "the first of them was taken"
+		j.out.add(f)
+		return found[0], "same name; the chart stands there more than once"
+	}
+	j.out.add(f)
+	return -1, "two charts have the name"
+}
+
+func sameChart(a, b *chart.Chart) bool {
+	return a.DepthUnit == b.DepthUnit && a.VolumeUnit == b.VolumeUnit && slices.EqualFunc(a.Rows, b.Rows, func(x, y chart.Row) bool {
+		return x.Depth == y.Depth && x.Volume == y.Volume
+	})
+}
+
+func (j *joiner) looseNote(t *plan.Tank, raw string, at cell.Ref, k int, how string) {
+	c := j.job.Charts[k]
+	// The note stands at the odder of the two names, and at the list's where
+	// both are odd.
+	wrong, other := at, nameAt(c)
+	if oddities(chartRaw(c)) > oddities(raw) {
+		wrong, other = other, wrong
+	}
+	j.out.add(finding.Finding{
+		Slug: finding.IDLooseMatch, Severity: finding.Note, Site: t.Site.V, Tank: t.ID.V, Chart: c.Name, At: wrong, Related: []cell.Ref{other},
+		Found: fmt.Sprintf("%s in the list and %s at the chart", quote(raw), quote(chartRaw(c))), Expected: "the same name in both places",
+		Why: "they are " + how + "; they were joined", Suggestion: "write both names alike",
+	})
+}
+
+// sharedByName stops tanks of the same name, which would share a chart that can
+// be of one of them only. Tanks that name a chart in their Chart column may
+// share it.
+func (j *joiner) sharedByName() {
+	groups := map[string][]int{}
+	for i := range j.job.Tanks {
+		groups[foldID(j.job.Tanks[i].ID.V)] = append(groups[foldID(j.job.Tanks[i].ID.V)], i)
+	}
+	for i := range j.job.Tanks {
+		t := &j.job.Tanks[i]
+		group := groups[foldID(t.ID.V)]
+		if len(group) < 2 {
+			continue
+		}
+		var others []cell.Ref
+		stop, sameSite := false, false
+		for _, k := range group {
+			o := &j.job.Tanks[k]
+			if k == i {
+				continue
+			}
+			here := foldID(o.Site.V) == foldID(t.Site.V)
+			// At another site the name may come again, as long as each tank
+			// names its own chart.
+			if here || !t.ChartName.Given() || !o.ChartName.Given() {
+				stop = true
+				sameSite = sameSite || here
+				others = append(others, o.ID.At)
+			}
+		}
+		if !stop {
+			continue
+		}
+		why := "two rows say different things of one tank, or one tank has the wrong name; nobody can say which"
+		if !sameSite {
+			why = "tanks of two sites have the same name, and nothing says whose the chart of that name is"
+		}
+		j.out.add(finding.Finding{
+			Slug: finding.DuplicateTank, Severity: finding.Stop, Site: t.Site.V, Tank: t.ID.V, At: t.ID.At, Related: others,
+			Found: "tank " + t.ID.V + " " + strconv.Itoa(len(others)+1) + " times", Expected: "one row a tank, each with a name of its own", Why: why,
+			Suggestion: "delete the row that does not hold, rename a tank, or name each one's chart in a Chart column",
+		})
+	}
+}
+
+// missing says why a tank has no chart, with the chart that may be meant.
+func (j *joiner) missing(i int) string {
+	t := &j.job.Tanks[i]
+	name, raw, at := wanted(t)
+	f := finding.Finding{
+		Slug: finding.ChartMissing, Severity: finding.Stop, Site: t.Site.V, Tank: t.ID.V, At: at, Found: "no chart named " + quote(name),
+		Expected: "the tank's chart", Why: "nothing can be computed without it", Suggestion: "add the tank's chart, or write the chart's name into the Chart column",
+	}
+	// Compartments of this tank.
+	if comps := j.parts[foldID(name)+"/"]; len(comps) > 0 {
+		var names []string
+		for _, k := range comps {
+			names = append(names, j.job.Charts[k].Name)
+			j.named[k] = true
+			f.Related = append(f.Related, nameAt(j.job.Charts[k]))
+		}
+		f.Why = "there are charts of its compartments, " + strings.Join(names, " and ") + ", which have a fill each"
+		f.Suggestion = "give each compartment a row of its own: " + strings.Join(names, ", ")
+		j.out.add(f)
+		return "only its compartments have charts"
+	}
+	for _, k := range j.candidates(name, raw) {
+		c := j.job.Charts[k]
+		cr := chartRaw(c)
+		why, spoiled := machineForm(raw, cr)
+		if why == "" && closeID(name) == closeID(c.Name) {
+			why = "the names look alike"
+			if zerosLost(name, c.Name) {
+				why = "the zeros before a number are lost"
+				spoiled = shorter(raw, cr)
+			}
+		}
+		if why == "" {
+			continue
+		}
+		j.named[k] = true
+		f.Slug = finding.IDMismatch
+		f.Chart = c.Name
+		f.At, f.Related = at, []cell.Ref{nameAt(c)}
+		if spoiled == neat(cr) && neat(cr) != neat(raw) {
+			f.At, f.Related = nameAt(c), []cell.Ref{at}
+		}
+		f.Found = fmt.Sprintf("tank %s in the list and chart %s", quote(raw), quote(cr))
+		f.Expected = "the same name in both places"
+		f.Why = why + "; they may be the same tank, and they were not joined"
+		f.Suggestion = fmt.Sprintf("if the chart is this tank's, write %s in both places, into cells formatted as text", quote(betterOf(raw, cr, spoiled)))
+		j.out.add(f)
+		return "a chart may be meant whose name differs"
+	}
+	j.out.add(f)
+	return "no chart has the name"
+}
+
+// leftovers are the charts that no tank has claimed, by what may tell whose
+// they are.
+type leftovers struct {
+	near    map[string][]int  // by closeID
+	number  map[float64][]int // by the number that the name is
+	machine []int             // names in powers of ten, long numbers, and such as may be dates
+	all     []int
+}
+
+func (j *joiner) collectLeftovers() *leftovers {
+	l := &leftovers{near: map[string][]int{}, number: map[float64][]int{}}
+	for k, c := range j.job.Charts {
+		if j.claimed[k] || c.Name == "" {
+			continue
+		}
+		l.all = append(l.all, k)
+		if key := closeID(c.Name); key != "" {
+			l.near[key] = append(l.near[key], k)
+		}
+		raw := neat(chartRaw(c))
+		if x, ok := idNumber(raw); ok {
+			l.number[x] = append(l.number[x], k)
+			if powers(raw) || len(raw) > 15 || x >= 30000 && x < 80000 {
+				l.machine = append(l.machine, k)
+			}
+		} else if dayMonth.MatchString(raw) {
+			l.machine = append(l.machine, k)
+		}
+	}
+	return l
+}
+
+// candidates gives the charts left over that a tank's name may mean, in file
+// order. It looks them up, so that two long lists that do not match cost no
+// more than their length.
+func (j *joiner) candidates(name, raw string) []int {
+	if j.left == nil {
+		j.left = j.collectLeftovers()
+	}
+	l := j.left
+	var found []int
+	if key := closeID(name); key != "" {
+		found = append(found, l.near[key]...)
+	}
+	raw = neat(raw)
+	found = append(found, l.machine...)
+	if x, ok := idNumber(raw); ok {
+		found = append(found, l.number[x]...)
+		if powers(raw) || len(raw) > 15 {
+			found = append(found, l.all...)
+		}
+	}
+	slices.Sort(found)
+	return slices.Compact(found)
+}
+
+func zerosLost(a, b string) bool {
+	return len(foldID(a)) != len(foldID(b)) && strings.ReplaceAll(foldID(a), "0", "") == strings.ReplaceAll(foldID(b), "0", "")
+}
+
+func shorter(a, b string) string {
+	if len(neat(a)) < len(neat(b)) {
+		return neat(a)
+	}
+	return neat(b)
+}
+
+// betterOf gives the name that was not spoiled.
+func betterOf(a, b, spoiled string) string {
+	if neat(a) == spoiled {
+		return neat(b)
+	}
+	return neat(a)
+}
+
+// units settles the units of each chart: its own go first and must not be
+// contradicted by the list; then the list's; then those of --chart-units, which
+// is reported; else they stay unknown, which stops the tank.
+func settleUnits(job *plan.Job, opt Options, out *findingsOf) {
+	first := map[int]int{} // chart -> the tank that gave its units
+	for i := range job.Tanks {
+		k := job.ChartOf[i]
+		if k < 0 {
+			continue
+		}
+		t, c := &job.Tanks[i], job.Charts[k]
+		if t.ChartDepthUnit.Given() {
+			if c.DepthUnit == 0 {
+				c.DepthUnit, c.DepthUnitFrom = t.ChartDepthUnit.V, t.ChartDepthUnit.At
+				first[k] = i
+			} else if c.DepthUnit != t.ChartDepthUnit.V {
+				conflict(t, c, "depths", c.DepthUnit.String(), t.ChartDepthUnit.V.String(), c.DepthUnitFrom, t.ChartDepthUnit.At, out)
+			}
+		}
+		if t.ChartVolumeUnit.Given() {
+			if c.VolumeUnit == 0 {
+				c.VolumeUnit, c.VolumeUnitFrom = t.ChartVolumeUnit.V, t.ChartVolumeUnit.At
+			} else if c.VolumeUnit != t.ChartVolumeUnit.V {
+				conflict(t, c, "volumes", c.VolumeUnit.String(), t.ChartVolumeUnit.V.String(), c.VolumeUnitFrom, t.ChartVolumeUnit.At, out)
+			}
+		}
+	}
+	for _, c := range job.Charts {
+		var taken []string
+		if c.DepthUnit == 0 && opt.ChartDepthUnit != 0 {
+			c.DepthUnit, c.DepthUnitFrom = opt.ChartDepthUnit, cell.Ref{File: chartUnitsOption}
+			taken = append(taken, "depths in "+c.DepthUnit.String())
+		}
+		if c.VolumeUnit == 0 && opt.ChartVolumeUnit != 0 {
+			c.VolumeUnit, c.VolumeUnitFrom = opt.ChartVolumeUnit, cell.Ref{File: chartUnitsOption}
+			taken = append(taken, "volumes in "+c.VolumeUnit.String())
+		}
+		if len(taken) > 0 {
+			out.add(finding.Finding{
+				Slug: finding.UnitsAssumed, Severity: finding.Note, Tank: c.Name, Chart: c.Name, At: c.At, Found: "a chart without units",
+				Expected: "units in the heading", Why: "taken from " + chartUnitsOption + ": " + strings.Join(taken, ", "), Suggestion: "write the units into the heading",
+			})
+		}
+	}
+}
+
+// chartUnitsOption is the option as it stands in places and texts.
+const chartUnitsOption = "--chart-units"
+
+func conflict(t *plan.Tank, c *chart.Chart, what, own, list string, ownAt, listAt cell.Ref, out *findingsOf) {
+	if ownAt.Sheet == "" && ownAt.Row == 0 && ownAt.Col == 0 {
+		ownAt = c.At
+	}
+	out.add(finding.Finding{
+		Slug: finding.UnitsConflict, Severity: finding.Stop, Site: t.Site.V, Tank: t.ID.V, Chart: c.Name, At: ownAt, Related: []cell.Ref{listAt},
+		Found: fmt.Sprintf("%s in %s at the chart, in %s in the tank list (%s)", what, own, list, listAt.Cell()), Expected: "the same unit in both places",
+		Why: "two places name different units for the same numbers", Suggestion: "find out which of the two is right and correct the other",
+	})
+}
+
+// unknownUnits reports the charts whose units nobody named.
+func unknownUnits(job *plan.Job, out *findingsOf) {
+	type key struct{ file, sheet, name string }
+	told := map[key]bool{}
+	for i := range out.list {
+		f := &out.list[i]
+		if (f.Slug == finding.UnitsUnknown || f.Slug == finding.UnitsConflict) && f.Severity == finding.Stop {
+			told[key{f.At.File, f.At.Sheet, f.Chart}] = true
+			told[key{f.At.File, f.At.Sheet, f.Tank}] = true
+		}
+	}
+	for i, k := range job.ChartOf {
+		if k < 0 || job.Charts[k].UnitsKnown() {
+			continue
+		}
+		c, t := job.Charts[k], &job.Tanks[i]
+		if told[key{c.At.File, c.At.Sheet, c.Name}] || told[key{c.At.File, c.At.Sheet, t.ID.V}] {
+			continue
+		}
+		var what []string
+		if c.DepthUnit == 0 {
+			what = append(what, "depths")
+		}
+		if c.VolumeUnit == 0 {
+			what = append(what, "volumes")
+		}
+		out.add(finding.Finding{
+			Slug: finding.UnitsUnknown, Severity: finding.Stop, Site: t.Site.V, Tank: t.ID.V, Chart: c.Name, At: c.At, To: c.To, Found: strings.Join(what, " and ") + " without a unit",
+			Expected: "units in the heading, the title or the tank list", Why: "nothing in the file names them", Suggestion: "write them into the heading, or give them with " + chartUnitsOption,
+		})
+	}
+}
+
+// within is how near a chart's end must come to a figure of the list, in
+// another unit, before the unit is doubted: 5 %, a guess without a source.
+const within = 0.05
+
+// doubtUnits holds the ends of each chart against the diameter and the capacity
+// of its tank. An end that misses them as given and meets them in another unit
+// names the likely slip. Imperial gallons are too near US gallons to be told
+// here; the audit of the chart's shape does that.
+func doubtUnits(job *plan.Job, out *findingsOf) {
+	for i, k := range job.ChartOf {
+		if k < 0 || !job.Charts[k].UnitsKnown() {
+			continue
+		}
+		t, c := &job.Tanks[i], job.Charts[k]
+		if strings.Contains(c.Name, "+") && c.Name != t.ID.V || len(c.Odd) > 0 {
+			continue
+		}
+		depth, volume, row, ok := ends(c)
+		if !ok || !evenShape(c, depth, volume) {
+			continue
+		}
+		upright := strings.HasPrefix(unit.Fold(t.Shape.V), "vert") || strings.HasPrefix(unit.Fold(t.Shape.V), "upright")
+		if t.Diameter.Given() && !upright {
+			top := float64(c.DepthUnit.Length(depth))
+			if u := likely(top, float64(t.Diameter.V), lengthsAsRead(c.DepthUnit, depth)); u != "" {
+				out.add(finding.Finding{
+					Slug: finding.UnitsDoubtful, Severity: finding.Stop, Site: t.Site.V, Tank: t.ID.V, Chart: c.Name, At: c.DepthAt(row), Related: []cell.Ref{t.Diameter.At, c.DepthUnitFrom},
+					Found:    fmt.Sprintf("the chart ends at %g %s, and the tank is %s in diameter", depth, c.DepthUnit, t.Diameter.Raw),
+					Expected: "a chart that ends near the tank's inside diameter", Why: "it would, were its depths in " + u, Suggestion: "look at the original chart and correct the unit of the depths",
+				})
+			}
+		}
+		capacity := t.Certified
+		if !capacity.Given() {
+			capacity = t.Nominal
+		}
+		if capacity.Given() {
+			full := float64(c.VolumeUnit.Volume(volume))
+			if u := likely(full, float64(capacity.V), volumesAsRead(c.VolumeUnit, volume)); u != "" {
+				out.add(finding.Finding{
+					Slug: finding.UnitsDoubtful, Severity: finding.Check, Site: t.Site.V, Tank: t.ID.V, Chart: c.Name, At: c.VolumeAt(row), Related: []cell.Ref{capacity.At, c.VolumeUnitFrom},
+					Found:    fmt.Sprintf("the chart ends at %g %s, and the list gives a capacity of %s", volume, c.VolumeUnit, capacity.Raw),
+					Expected: "a chart that ends near the tank's capacity", Why: "it would, were its volumes in " + u, Suggestion: "look at the original chart and correct the unit of the volumes",
+				})
+			}
+		}
+	}
+}
+
+// ends gives the largest depth and volume of a chart and the row of the volume.
+func ends(c *chart.Chart) (depth, volume float64, row int, ok bool) {
+	for i := range c.Rows {
+		r := &c.Rows[i]
+		if math.IsNaN(r.Depth) || math.IsNaN(r.Volume) {
+			return 0, 0, 0, false
+		}
+		depth = max(depth, r.Depth)
+		if r.Volume > volume {
+			volume, row = r.Volume, i
+		}
+	}
+	return depth, volume, row, depth > 0 && volume > 0 && len(c.Rows) >= 3
+}
+
+// evenShape reports whether the chart rises as a whole tank does, so that a unit
+// that changes midway is left to the audit: at a tenth, a quarter and a half of
+// the height, the shares of the volume lie in the ranges of tanks of all shapes
+// (a sphere and a box with margins).
+func evenShape(c *chart.Chart, depth, volume float64) bool {
+	for _, p := range [...]struct{ at, least, most float64 }{{0.1, 0.015, 0.18}, {0.25, 0.09, 0.36}, {0.5, 0.38, 0.62}} {
+		below := 0.0
+		for i := range c.Rows {
+			if c.Rows[i].Depth <= p.at*depth {
+				below = max(below, c.Rows[i].Volume)
+			}
+		}
+		if share := below / volume; share < p.least && len(c.Rows) > 20 || share > p.most {
+			return false
+		}
+	}
+	return true
+}
+
+// reading is what a number would be in another unit.
+type reading struct {
+	name string
+	size float64
+}
+
+func lengthsAsRead(own unit.LengthUnit, n float64) []reading {
+	var list []reading
+	for _, u := range [...]unit.LengthUnit{unit.Inches, unit.Feet, unit.Millimetres, unit.Centimetres, unit.Decimetres, unit.Metres} {
+		if u != own {
+			list = append(list, reading{u.String(), float64(u.Length(n))})
+		}
+	}
+	return list
+}
+
+func volumesAsRead(own unit.VolumeUnit, n float64) []reading {
+	var list []reading
+	for _, u := range [...]unit.VolumeUnit{unit.USGallons, unit.Litres, unit.CubicMetres, unit.Barrels, unit.CubicFeet, unit.Hectolitres, unit.ThousandGallons} {
+		if u != own {
+			list = append(list, reading{u.String(), float64(u.Volume(n))})
+		}
+	}
+	return list
+}
+
+// likely gives the unit in which a figure meets what the list says; "" where it
+// meets it as it stands, is not far off, or meets it in no unit.
+func likely(as, list float64, others []reading) string {
+	if !(list > 0) || math.Abs(math.Log(as/list)) < math.Log(1.5) {
+		return ""
+	}
+	best, off := "", within
+	for _, r := range others {
+		if d := math.Abs(r.size/list - 1); d <= off {
+			best, off = r.name, d
+		}
+	}
+	return best
+}
+

@@ -1,0 +1,549 @@
+package intake
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"dropcut/convert/grid"
+	"dropcut/plan"
+	"dropcut/plan/cell"
+	"dropcut/plan/finding"
+	"dropcut/plan/unit"
+)
+
+// values reads the cells of one list. What is settled for a whole column (the
+// decimal sign, the order of day and month) is settled before the first cell is
+// read.
+type values struct {
+	at     cell.Ref // file and sheet
+	dec    map[int]unit.Decimal
+	unsure map[int]bool // columns whose decimal sign nothing proves
+	order  map[int]unit.DateOrder
+	// The units that the titles above the list name for all of its columns.
+	length     unit.LengthUnit
+	volume     unit.VolumeUnit
+	lengthFrom cell.Ref
+	volumeFrom cell.Ref
+}
+
+// trouble is why a cell could not be read. The zero trouble is none.
+type trouble struct {
+	slug       finding.Slug
+	expected   string
+	why        string
+	suggestion string
+}
+
+func (t trouble) bad() bool { return t.slug != "" }
+
+// settle looks at all rows of a list before any is read.
+func settle(at cell.Ref, h *head, hd *header, rows []rawRow) *values {
+	v := &values{at: at, dec: map[int]unit.Decimal{}, unsure: map[int]bool{}, order: map[int]unit.DateOrder{}}
+	var all unit.DecimalVote
+	votes := map[int]*unit.DecimalVote{}
+	for i := range hd.cols {
+		c := &hd.cols[i]
+		if !c.known {
+			continue
+		}
+		switch c.field.kind {
+		case kindLength, kindVolume, kindPercent, kindAngle, kindPressure:
+			vote := &unit.DecimalVote{}
+			for j := range rows {
+				if x := rows[j].at(c.col); x != nil && x.kind == grid.Text {
+					vote.AddString(x.text)
+				}
+			}
+			votes[c.col] = vote
+			all.Merge(*vote)
+		case kindDate:
+			v.order[c.col] = dateOrder(rows, c.col)
+		}
+	}
+	for col, vote := range votes {
+		dec, sure := vote.Result()
+		if sure == unit.Undecided {
+			// The other columns were typed by the same hands.
+			dec, sure = all.Result()
+		}
+		v.dec[col] = dec
+		v.unsure[col] = sure == unit.Undecided
+	}
+	for i := range h.rows {
+		r := &h.rows[i]
+		if r.n >= hd.first {
+			break
+		}
+		for _, c := range r.cells {
+			if c.kind != grid.Text {
+				continue
+			}
+			ref := cell.Ref{File: at.File, Sheet: at.Sheet, Col: c.col, Row: r.n}
+			if u, _, n := unit.FindLengthUnit(c.text); n == 1 && v.length == 0 {
+				v.length, v.lengthFrom = u, ref
+			}
+			if u, _, n := unit.FindVolumeUnit(c.text); n == 1 && v.volume == 0 {
+				v.volume, v.volumeFrom = u, ref
+			}
+		}
+	}
+	return v
+}
+
+// dateOrder settles which number of 3/4/2026 is the month from the cells of a
+// column that can be read one way only.
+func dateOrder(rows []rawRow, col int) unit.DateOrder {
+	month, day := 0, 0
+	for i := range rows {
+		c := rows[i].at(col)
+		if c == nil || c.kind != grid.Text || !strings.Contains(c.text, "/") && !strings.Contains(c.text, "-") {
+			continue
+		}
+		m, merr := unit.ParseDate(c.text, unit.MonthFirst)
+		d, derr := unit.ParseDate(c.text, unit.DayFirst)
+		switch {
+		case merr == nil && derr != nil:
+			month++
+		case derr == nil && merr != nil:
+			day++
+		case merr == nil && derr == nil && !m.Equal(d):
+			// says nothing
+		}
+	}
+	switch {
+	case month > 0 && day == 0:
+		return unit.MonthFirst
+	case day > 0 && month == 0:
+		return unit.DayFirst
+	}
+	return unit.DateOrderUnknown
+}
+
+// blankWords are what people write into a cell that they leave empty.
+var blankWords = map[string]bool{
+	"-": true, "--": true, "---": true, "–": true, "—": true, "?": true, "??": true, ".": true, "n/a": true, "na": true, "n.a.": true, "n/m": true, "tbd": true, "tba": true,
+	"unknown": true, "none": true, "not measured": true, "not known": true, "to measure": true, "to be measured": true, "not given": true, "pending": true, "x": true,
+	"s/d": true, "desconocido": true, "sin medir": true, "pendiente": true, "inconnu": true, "non mesure": true, "a mesurer": true, "k.a.": true, "unbekannt": true, "nicht gemessen": true, "offen": true,
+}
+
+// empty reports whether a cell is left blank, in so many words. A word such as
+// "none" is an answer where words are expected.
+func empty(c *rawCell, k kind) bool {
+	if c.blank() {
+		return true
+	}
+	switch k {
+	case kindText, kindWord, kindLengthUnit, kindVolumeUnit:
+		s := strings.TrimFunc(c.text, isBlank)
+		return !c.formula && (s == "-" || s == "–" || s == "—" || s == "?")
+	}
+	return c.kind == grid.Text && blankWords[unit.Fold(c.text)]
+}
+
+func (v *values) ref(c *rawCell) cell.Ref {
+	return cell.Ref{File: v.at.File, Sheet: v.at.Sheet, Col: c.col, Row: c.at}
+}
+
+// sound tells cells that hold no value at all: errors and formulas whose result
+// was not stored.
+func sound(c *rawCell) trouble {
+	switch {
+	case c.kind == grid.Error:
+		return trouble{slug: finding.ErrorValue, expected: "a value", why: "the cell holds an error", suggestion: "correct the formula or type the value"}
+	case c.kind == grid.Blank && c.formula:
+		return trouble{slug: finding.FormulaWithoutValue, expected: "the formula's result", why: "the file holds the formula and not its result", suggestion: "open the book in a spreadsheet program, let it calculate and save it"}
+	}
+	return trouble{}
+}
+
+func (v *values) unreadable(want, why, suggestion string) trouble {
+	return trouble{slug: finding.ValueUnreadable, expected: want, why: why, suggestion: suggestion}
+}
+
+// fromError makes a trouble of what plan/unit says of a text.
+func (v *values) fromError(err error, example string) trouble {
+	t := trouble{slug: finding.ValueUnreadable, why: err.Error(), suggestion: "write it as in " + example}
+	var u *unit.Trouble
+	if errors.As(err, &u) {
+		t.expected, t.why = u.Want, u.Why
+	}
+	if errors.Is(err, unit.ErrNoUnit) {
+		t.slug = finding.UnitsUnknown
+		t.suggestion = "write the unit into the column's heading or into the cell"
+	}
+	return t
+}
+
+// The sizes between which a length or a volume of a tank lies, for telling
+// 1.238 from 1,238 where nothing else does: a sixteenth of an inch to 40 m, and
+// 50 gal to 5 million (common practice, no source).
+const (
+	leastLength = unit.Length(1.0 / 16)
+	mostLength  = 40 * unit.Metre
+	leastVolume = unit.Volume(50)
+	mostVolume  = unit.Volume(5e6)
+)
+
+// lengthIn reads a cell as a length. fallback is the unit that the row itself
+// names for its lengths, LengthUnknown for none.
+func (v *values) lengthIn(c *rawCell, col *column, fallback unit.LengthUnit) (cell.Of[unit.Length], trouble) {
+	none := cell.Of[unit.Length]{}
+	if t := sound(c); t.bad() {
+		return none, t
+	}
+	in := col.length
+	if in == 0 {
+		in = v.length
+	}
+	if in == 0 {
+		in = fallback
+	}
+	l, t := v.readLength(c, col, in)
+	if t.bad() {
+		return none, t
+	}
+	if math.IsNaN(float64(l)) || math.IsInf(float64(l), 0) || l < 0 {
+		return none, v.unreadable("a length of 0 or more", "a length cannot be negative", "measure again")
+	}
+	return cell.Of[unit.Length]{V: l, Raw: c.text, At: v.ref(c)}, trouble{}
+}
+
+func (v *values) readLength(c *rawCell, col *column, in unit.LengthUnit) (unit.Length, trouble) {
+	switch c.kind {
+	case grid.Number:
+		if c.format == grid.DateFormat {
+			return 0, v.dateForLength(c)
+		}
+		if in == 0 {
+			return 0, v.fromError(fmt.Errorf("%w", unit.ErrNoUnit), `98 3/8"`)
+		}
+		return in.Length(c.num), trouble{}
+	case grid.Text:
+		dec := v.dec[col.col]
+		if v.unsure[col.col] {
+			var t trouble
+			if dec, t = v.signBySize(c.text, func(d unit.Decimal) (float64, error) {
+				l, err := unit.ParseLength(c.text, in, d)
+				return float64(l), err
+			}, float64(leastLength), float64(mostLength)); t.bad() {
+				return 0, t
+			}
+		}
+		l, err := unit.ParseLength(c.text, in, dec)
+		if err != nil {
+			t := v.fromError(err, `98 3/8"`)
+			if t.slug == finding.UnitsUnknown {
+				t.expected, t.why = "a length with its unit", "neither the cell nor its heading nor a title names one"
+			}
+			return 0, t
+		}
+		return l, trouble{}
+	}
+	return 0, v.unreadable("a length", "the cell holds no number", `write it as in 98 3/8"`)
+}
+
+// dateForLength explains a date where a length belongs: a spreadsheet program
+// turns a typed 3/8 into one.
+func (v *values) dateForLength(c *rawCell) trouble {
+	t := v.unreadable("a length", "the cell is formatted as a date; spreadsheet programs make a date of a typed fraction", "type the length again, as in 0 3/8, into a cell formatted as text or as a fraction")
+	if day, ok := unit.SerialDate(c.num, false); ok {
+		t.why = fmt.Sprintf("the cell is formatted as a date, %s; spreadsheet programs make a date of a typed fraction such as %d/%d", day.Format("2006-01-02"), int(day.Month()), day.Day())
+	}
+	return t
+}
+
+// signBySize settles the decimal sign of a text such as 1.238 by the only
+// reading that can be the size of a tank; two that can be leave it open.
+func (v *values) signBySize(text string, read func(unit.Decimal) (float64, error), least, most float64) (unit.Decimal, trouble) {
+	switch unit.FormOf(text) {
+	case unit.FormEitherPoint, unit.FormEitherComma:
+	default:
+		return unit.DecimalPoint, trouble{}
+	}
+	point, perr := read(unit.DecimalPoint)
+	comma, cerr := read(unit.DecimalComma)
+	if perr != nil || cerr != nil {
+		return unit.DecimalPoint, trouble{} // said by the reading itself
+	}
+	pok, cok := point >= least && point <= most, comma >= least && comma <= most
+	switch {
+	case pok && !cok:
+		return unit.DecimalPoint, trouble{}
+	case cok && !pok:
+		return unit.DecimalComma, trouble{}
+	}
+	return unit.DecimalPoint, v.unreadable("a number whose decimal sign is clear", "its comma or point may part decimals or thousands, and no cell of the list tells which", "write it without a mark for thousands, or with two decimals")
+}
+
+func (v *values) volumeIn(c *rawCell, col *column, fallback unit.VolumeUnit) (cell.Of[unit.Volume], trouble) {
+	none := cell.Of[unit.Volume]{}
+	if t := sound(c); t.bad() {
+		return none, t
+	}
+	in := col.volume
+	if in == 0 {
+		in = v.volume
+	}
+	if in == 0 {
+		in = fallback
+	}
+	var vol unit.Volume
+	switch c.kind {
+	case grid.Number:
+		if c.format == grid.DateFormat {
+			return none, v.unreadable("a volume", "the cell is formatted as a date", "type the volume again")
+		}
+		if in == 0 {
+			return none, v.fromError(fmt.Errorf("%w", unit.ErrNoUnit), "10000 gal")
+		}
+		vol = in.Volume(c.num)
+	case grid.Text:
+		dec := v.dec[col.col]
+		if v.unsure[col.col] {
+			var t trouble
+			if dec, t = v.signBySize(c.text, func(d unit.Decimal) (float64, error) {
+				x, err := unit.ParseVolume(c.text, in, d)
+				return float64(x), err
+			}, float64(leastVolume), float64(mostVolume)); t.bad() {
+				return none, t
+			}
+		}
+		var err error
+		if vol, err = unit.ParseVolume(c.text, in, dec); err != nil {
+			return none, v.fromError(err, "10000 gal")
+		}
+	default:
+		return none, v.unreadable("a volume", "the cell holds no number", "write it as in 10000 gal")
+	}
+	if !(vol > 0) || math.IsInf(float64(vol), 0) {
+		return none, v.unreadable("a volume above 0", "no tank holds that", "correct the cell")
+	}
+	return cell.Of[unit.Volume]{V: vol, Raw: c.text, At: v.ref(c)}, trouble{}
+}
+
+// percentIn reads a percentage. assumed says why another number than the written
+// one was taken, "" where it was not.
+func (v *values) percentIn(c *rawCell, col *column) (p cell.Of[unit.Percent], assumed string, t trouble) {
+	if t := sound(c); t.bad() {
+		return p, "", t
+	}
+	var x unit.Percent
+	switch c.kind {
+	case grid.Number, grid.Text:
+		if c.format == grid.DateFormat {
+			return p, "", v.unreadable("a percentage", "the cell is formatted as a date", "type the percentage again")
+		}
+		var err error
+		dec := v.dec[col.col]
+		if c.kind == grid.Number {
+			dec = unit.DecimalPoint
+		}
+		if x, err = unit.ParsePercent(c.text, c.format == grid.PercentFormat, dec); err != nil {
+			return p, "", v.fromError(err, "95")
+		}
+		if x > 0 && x <= 1 && c.format != grid.PercentFormat && !strings.ContainsAny(c.text, "%٪％") {
+			share, err := unit.ParsePercent(c.text, true, dec)
+			if err != nil {
+				return p, "", v.fromError(err, "95")
+			}
+			x, assumed = share, "no tank is limited to 1 % or less, so that the number is a share of the tank"
+		}
+	default:
+		return p, "", v.unreadable("a percentage", "the cell holds no number", "write it as in 95")
+	}
+	if !(x > 0 && x <= 100) {
+		return p, "", v.unreadable("a percentage above 0 and up to 100", "no tank can be filled to that", "correct the cell")
+	}
+	return cell.Of[unit.Percent]{V: x, Raw: c.text, At: v.ref(c)}, assumed, trouble{}
+}
+
+// dateIn reads a date. A year alone is taken for its last day where late is the
+// strict reading, else for its first.
+func (v *values) dateIn(c *rawCell, col *column, late bool) (d cell.Of[time.Time], assumed string, t trouble) {
+	if t := sound(c); t.bad() {
+		return d, "", t
+	}
+	year := func(n float64) (time.Time, bool) {
+		if n != math.Trunc(n) || n < 1900 || n > 2199 {
+			return time.Time{}, false
+		}
+		if late {
+			return time.Date(int(n), 12, 31, 0, 0, 0, 0, time.UTC), true
+		}
+		return time.Date(int(n), 1, 1, 0, 0, 0, 0, time.UTC), true
+	}
+	const yearAlone = "the year alone is given; the day of it that makes the rule stricter was taken"
+	switch c.kind {
+	case grid.Number:
+		if c.format == grid.DateFormat {
+			if day, ok := unit.SerialDate(c.num, false); ok {
+				return cell.Of[time.Time]{V: day, Raw: c.text, At: v.ref(c)}, "", trouble{}
+			}
+			return d, "", v.unreadable("a date", "the number behind the date is none that a date can have", "type the date again, as in 2026-04-03")
+		}
+		if y, ok := year(c.num); ok {
+			return cell.Of[time.Time]{V: y, Raw: c.text, At: v.ref(c)}, yearAlone, trouble{}
+		}
+		t := v.unreadable("a date", "the cell holds a plain number", "format the cell as a date, or write it as in 2026-04-03")
+		if day, ok := unit.SerialDate(c.num, false); ok && c.num > 10000 {
+			t.why = "the cell holds a plain number, which as a date would be " + day.Format("2006-01-02")
+		}
+		return d, "", t
+	case grid.Text, grid.ISODate:
+		s := strings.TrimFunc(c.text, isBlank)
+		if len(s) == 4 {
+			if n, err := unit.ParseNumber(s, unit.DecimalPoint); err == nil {
+				if y, ok := year(n); ok {
+					return cell.Of[time.Time]{V: y, Raw: c.text, At: v.ref(c)}, yearAlone, trouble{}
+				}
+			}
+		}
+		day, err := unit.ParseDate(s, v.order[col.col])
+		if err != nil {
+			return d, "", v.fromError(err, "2026-04-03")
+		}
+		return cell.Of[time.Time]{V: day, Raw: c.text, At: v.ref(c)}, "", trouble{}
+	}
+	return d, "", v.unreadable("a date", "the cell holds no date", "write it as in 2026-04-03")
+}
+
+func (v *values) angleIn(c *rawCell, col *column) (cell.Of[unit.Angle], trouble) {
+	if t := sound(c); t.bad() {
+		return cell.Of[unit.Angle]{}, t
+	}
+	if c.format == grid.DateFormat {
+		return cell.Of[unit.Angle]{}, v.unreadable("an angle", "the cell is formatted as a date", "type the angle again")
+	}
+	a, err := unit.ParseAngle(c.text, v.decOf(c, col))
+	if err != nil {
+		return cell.Of[unit.Angle]{}, v.fromError(err, "45")
+	}
+	if !(a >= 0 && a < 90) {
+		return cell.Of[unit.Angle]{}, v.unreadable("an angle from square, from 0 to less than 90 degrees", "a tube cannot be cut at that", "correct the cell")
+	}
+	return cell.Of[unit.Angle]{V: a, Raw: c.text, At: v.ref(c)}, trouble{}
+}
+
+func (v *values) pressureIn(c *rawCell, col *column) (cell.Of[unit.Pressure], trouble) {
+	none := cell.Of[unit.Pressure]{}
+	if t := sound(c); t.bad() {
+		return none, t
+	}
+	if c.format == grid.DateFormat {
+		return none, v.unreadable("a pressure", "the cell is formatted as a date", "type the pressure again")
+	}
+	in := headingPressure(col.text)
+	p, err := unit.ParsePressure(c.text, in, v.decOf(c, col))
+	if err != nil {
+		return none, v.fromError(err, "3 psi")
+	}
+	if !(p > 0) {
+		return none, v.unreadable("a pressure above 0", "nothing is tested at that", "correct the cell")
+	}
+	return cell.Of[unit.Pressure]{V: p, Raw: c.text, At: v.ref(c)}, trouble{}
+}
+
+// decOf gives the decimal sign of a cell: numbers of a workbook are stored with
+// a point whatever the sheet shows.
+func (v *values) decOf(c *rawCell, col *column) unit.Decimal {
+	if c.kind == grid.Number {
+		return unit.DecimalPoint
+	}
+	return v.dec[col.col]
+}
+
+// headingPressure finds a unit of pressure in brackets or at the end of a
+// heading; 0 for none.
+func headingPressure(text string) unit.Pressure {
+	if open := strings.LastIndexAny(text, "(["); open >= 0 {
+		if end := strings.IndexAny(text[open:], ")]"); end > 0 {
+			if p, ok := unit.PressureUnit(text[open+1 : open+end]); ok {
+				return p
+			}
+		}
+	}
+	if words := strings.Fields(text); len(words) > 1 {
+		if p, ok := unit.PressureUnit(strings.Trim(words[len(words)-1], ",;")); ok {
+			return p
+		}
+	}
+	return 0
+}
+
+// headingTorque is headingPressure for torques.
+func headingTorque(text string) unit.Torque {
+	if open := strings.LastIndexAny(text, "(["); open >= 0 {
+		if end := strings.IndexAny(text[open:], ")]"); end > 0 {
+			if q, ok := unit.TorqueUnit(text[open+1 : open+end]); ok {
+				return q
+			}
+		}
+	}
+	if words := strings.Fields(text); len(words) > 1 {
+		if q, ok := unit.TorqueUnit(strings.Trim(words[len(words)-1], ",;")); ok {
+			return q
+		}
+	}
+	return 0
+}
+
+// choice is one answer of a column of words, with the ways to write it. A text
+// gives the answer whose longest way stands in it.
+type choice[T any] struct {
+	v    T
+	ways string
+}
+
+func pick[T any](choices []choice[T], text string) (v T, ok bool) {
+	text = unit.Fold(text)
+	words := " " + strings.Join(strings.FieldsFunc(text, func(r rune) bool { return !('a' <= r && r <= 'z' || '0' <= r && r <= '9') }), " ") + " "
+	longest, tie := 0, false
+	for i, c := range choices {
+		own := 0
+		for way := range strings.SplitSeq(c.ways, ",") {
+			way = strings.TrimSpace(way)
+			if exact, is := strings.CutPrefix(way, "="); is {
+				if text == exact {
+					return c.v, true
+				}
+				continue
+			}
+			if way != "" && strings.Contains(words, " "+way+" ") && len(way) > own {
+				own = len(way)
+			}
+		}
+		switch {
+		case own > longest:
+			longest, tie, v = own, false, choices[i].v
+		case own == longest && own > 0:
+			tie = true
+		}
+	}
+	return v, longest > 0 && !tie
+}
+
+var sealChoices = []choice[plan.Seal]{
+	{plan.FaceSealBuiltIn, "built in, builtin, integral, integrated, in device, own seal, incorporado, integrado, incorpore, integre, eingebaut, integriert"},
+	{plan.SeparateFaceSeal, "separate, separate face seal, face seal adapter, loose, adapter, adaptor, separado, adaptador, separe, adaptateur, getrennt, separat"},
+	{plan.AtNipple, "nipple, at nipple, top of nipple, top of the nipple, riser nipple, no face seal, no seal, niple, boquilla, mamelon, nippel, ohne dichtung"},
+}
+
+var endChoices = []choice[plan.End]{
+	{plan.FillEnd, "fill end, fill, near, near end, nearest, fill side, at fill, llenado, remplissage, fullseite, fuellseite, nahe"},
+	{plan.OtherEnd, "other end, other, far, far end, opposite, away, opposite fill, away from fill, away from the fill, opposite the fill, opposite of fill, otro, opuesto, lejano, autre, oppose, andere, gegenuber, ferne, anderes ende"},
+}
+
+var deliveryChoices = []choice[bool]{
+	{false, "gravity, gravity drop, gravity fill, not pressurized, unpressurized, no pressure, without pressure, gravedad, gravite, gravitaire, schwerkraft, freier fall, drucklos, =no, =non, =nein, =0, =false"},
+	{true, "pressure, pressurized, pressurised, pumped, pump, under pressure, presion, bomba, bombeo, pression, pompe, druck, gepumpt, pumpe, =yes, =si, =oui, =ja, =1, =true"},
+}
+
+var yesNoChoices = []choice[bool]{
+	{true, "=y, yes, true, =1, =x, =✓, =✔, fitted, installed, present, in place, si, oui, vorhanden, ja, verdadero, vrai, wahr, =on, enabled"},
+	{false, "=n, no, not, not fitted, not installed, not present, none, false, =0, removed, absent, without, non, nein, kein, keine, ninguno, aucun, retirado, falso, faux, falsch, =off, disabled, never fitted, not in place, nicht vorhanden"},
+}
+
+func yesNo(s string) (yes, ok bool) { return pick(yesNoChoices, s) }
