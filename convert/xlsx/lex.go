@@ -172,7 +172,7 @@ func (x *lexer) cut(b []byte) (token, int) {
 			}
 			n = len(b)
 		}
-		if len(x.starts) == 0 && len(bytes.TrimLeft(b[:n], " \t\r\n")) > 0 {
+		if len(x.starts) == 0 && len(trimSpace(b[:n])) > 0 {
 			if x.base+int64(x.pos) == 0 && string(b[:n]) == "\xef\xbb\xbf" {
 				return tokMisc, n
 			}
@@ -769,6 +769,18 @@ func declaresUTF8(decl []byte) bool {
 		return false
 	}
 	return bytes.EqualFold(name, []byte("UTF-8")) || bytes.EqualFold(name, []byte("UTF8")) || bytes.EqualFold(name, []byte("US-ASCII"))
+}
+
+// trimSpace takes XML's white space off both ends. It is bytes.Trim without
+// the table that this makes on each call.
+func trimSpace(b []byte) []byte {
+	for len(b) > 0 && isSpace(b[0]) {
+		b = b[1:]
+	}
+	for len(b) > 0 && isSpace(b[len(b)-1]) {
+		b = b[:len(b)-1]
+	}
+	return b
 }
 
 func isSpace(c byte) bool { return c == ' ' || c == '\n' || c == '\t' || c == '\r' }

@@ -4,7 +4,6 @@ import (
 	"archive/zip"
 	"bytes"
 	"fmt"
-	"hash/crc32"
 	"os"
 	"path/filepath"
 	"strings"
@@ -165,7 +164,7 @@ func dump(s grid.Sheet) (string, error) {
 	return b.String(), nil
 }
 
-// corrupt overwrites the checksum of an entry in both places where it stands.
+// corruptSum overwrites the checksum of an entry in both places where it stands.
 func corruptSum(t testing.TB, book []byte, name string) []byte {
 	t.Helper()
 	out := bytes.Clone(book)
@@ -185,38 +184,6 @@ func corruptSum(t testing.TB, book []byte, name string) []byte {
 	}
 	t.Fatalf("there is no entry %s", name)
 	return nil
-}
-
-// rawEntry makes a zip of one entry with a directory that says what the caller
-// wants.
-func rawEntries(t testing.TB, heads ...zip.FileHeader) []byte {
-	t.Helper()
-	var buf bytes.Buffer
-	w := zip.NewWriter(&buf)
-	for _, h := range heads {
-		content := []byte(h.Comment)
-		h.Comment = ""
-		if h.CompressedSize64 == 0 {
-			h.CompressedSize64 = uint64(len(content))
-		}
-		if h.UncompressedSize64 == 0 {
-			h.UncompressedSize64 = uint64(len(content))
-		}
-		if h.CRC32 == 0 {
-			h.CRC32 = crc32.ChecksumIEEE(content)
-		}
-		f, err := w.CreateRaw(&h)
-		if err == nil {
-			_, err = f.Write(content)
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-	}
-	if err := w.Close(); err != nil {
-		t.Fatal(err)
-	}
-	return buf.Bytes()
 }
 
 func writeFile(t testing.TB, name string, content []byte) string {

@@ -193,7 +193,7 @@ func (s *scanner) data(yield func(*grid.Row) error) error {
 }
 
 func (s *scanner) noText(where string) error {
-	if b := bytes.Trim(s.x.text(), " \t\r\n"); len(b) > 0 {
+	if b := trimSpace(s.x.text()); len(b) > 0 {
 		return s.x.fail(s.x.from, "the text %q stands between the %s", snippet(b), where)
 	}
 	return nil
@@ -355,7 +355,7 @@ func (s *scanner) readCell(last int) (int, error) {
 func (s *scanner) put(c grid.Cell, typ cellType, v []byte, has bool) error {
 	switch typ {
 	case typeNumber, typeShared, typeBool, typeError, typeDate:
-		v = bytes.Trim(v, " \t\r\n")
+		v = trimSpace(v)
 		has = has && len(v) > 0
 	}
 	switch {
@@ -469,7 +469,7 @@ func (s *scanner) content(c *grid.Cell, typ cellType) (v []byte, has bool, _ cel
 				return nil, false, typ, err
 			}
 		case tokText:
-			if b := bytes.Trim(x.text(), " \t\r\n"); len(b) > 0 {
+			if b := trimSpace(x.text()); len(b) > 0 {
 				return nil, false, typ, s.cellFault(c.Col, "the text %q stands in it without a mark of what it is", snippet(b))
 			}
 		}

@@ -181,7 +181,7 @@ func (b *Book) sharedString(v []byte) ([]byte, error) {
 
 // index reads a count from 0, as it stands in XML.
 func index(b []byte) (int, bool) {
-	b = bytes.Trim(b, " \t\r\n")
+	b = trimSpace(b)
 	if len(b) == 0 || len(b) > 9 {
 		return 0, false
 	}

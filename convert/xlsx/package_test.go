@@ -1,0 +1,389 @@
+package xlsx
+
+import (
+	"archive/zip"
+	"bytes"
+	"compress/flate"
+	"fmt"
+	"hash/crc32"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+	"unicode/utf16"
+)
+
+// compoundFile is the start of a compound file ([MS-CFB] 2.2 and 2.6.1): a
+// header and a directory sector with these entries.
+func compoundFile(entries ...string) []byte {
+	file := make([]byte, 1024)
+	copy(file, "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")
+	for i, name := range entries {
+		at := file[512+128*i:]
+		units := append(utf16.Encode([]rune(name)), 0)
+		for j, u := range units {
+			at[2*j], at[2*j+1] = byte(u), byte(u>>8)
+		}
+		at[64] = byte(2 * len(units))
+	}
+	return file
+}
+
+func utf16le(s string) string {
+	var b strings.Builder
+	for _, u := range utf16.Encode([]rune("\ufeff" + s)) {
+		b.WriteByte(byte(u))
+		b.WriteByte(byte(u >> 8))
+	}
+	return b.String()
+}
+
+// blanks deflates a sheet that opens with n blanks, as bombs do.
+func blanks(t testing.TB, n int64) []byte {
+	t.Helper()
+	var buf bytes.Buffer
+	w, err := flate.NewWriter(&buf, flate.BestSpeed)
+	if err == nil {
+		_, err = io.WriteString(w, `<worksheet xmlns="`+nsMain+`"><sheetData>`)
+	}
+	if err == nil {
+		_, err = io.CopyN(w, blankReader{}, n)
+	}
+	if err == nil {
+		err = w.Close()
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return buf.Bytes()
+}
+
+type blankReader struct{}
+
+func (blankReader) Read(b []byte) (int, error) {
+	for i := range b {
+		b[i] = ' '
+	}
+	return len(b), nil
+}
+
+// packed is a sound book whose sheet is replaced by these packed bytes, with a
+// directory that says what the test wants.
+func packed(t testing.TB, content []byte, size uint64, method uint16) []byte {
+	t.Helper()
+	var buf bytes.Buffer
+	w := zip.NewWriter(&buf)
+	for _, p := range plain("") {
+		if p.name == sheet1 {
+			f, err := w.CreateRaw(&zip.FileHeader{Name: p.name, Method: method, CompressedSize64: uint64(len(content)), UncompressedSize64: size, CRC32: crc32.ChecksumIEEE(content)})
+			if err != nil {
+				t.Fatal(err)
+			}
+			f.Write(content)
+			continue
+		}
+		f, err := w.Create(p.name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		io.WriteString(f, p.content)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return buf.Bytes()
+}
+
+// Everything that is no sound workbook is refused within a second, by Open or
+// by the first walk over its rows, with the reason.
+func TestRefused(t *testing.T) {
+	rows := manyRows(2000)
+	sound := plain(rows)
+	zipped := sound.bytes()
+	replaced := func(name, content string) []byte { return sound.with(name, content).bytes() }
+	sheet := `<worksheet xmlns="` + nsMain + `"><sheetData>` + rows + `</sheetData></worksheet>`
+	for _, c := range []struct {
+		name string
+		file []byte
+		want string
+	}{
+		{"nothing", nil, "is empty"},
+		{"text", []byte("Tank,Depth,Volume\nKR-1,1,10\n"), "plain text"},
+		{"web page", []byte("\ufeff\r\n<html><table><tr><td>1</td></tr></table></html>"), "web page or XML"},
+		{"other binary", []byte("\x7fELF\x00\x00\x00"), "not a workbook"},
+		{"old binary workbook", compoundFile("Root Entry", "Workbook"), "old binary kind (.xls)"},
+		{"very old binary workbook", []byte("\x09\x04\x06\x00\x00\x00\x10\x00"), "very old binary kind"},
+		{"encrypted", compoundFile("Root Entry", "EncryptionInfo", "EncryptedPackage"), "encrypted with a password"},
+		{"zip cut off", zipped[:len(zipped)/2], "cut off"},
+		{"zip with only its start", zipped[:4], "cut off"},
+		{"zip of something else", handmade{{"readme.txt", "hello"}}.bytes(), "holds no workbook"},
+		{"OpenDocument", handmade{{"mimetype", "application/vnd.oasis.opendocument.spreadsheet"}, {"content.xml", "<a/>"}}.bytes(), "OpenDocument"},
+		{"binary new workbook", sound.edit(t, "[Content_Types].xml", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml", "application/vnd.ms-excel.sheet.binary.macroEnabled.main").bytes(), ".xlsb"},
+		{"text document", sound.edit(t, "[Content_Types].xml", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml", "application/vnd.openxmlformats-officedocument.wordprocessingml.document.main+xml").bytes(), "text document"},
+		{"no workbook part", replaced("xl/workbook.xml", ""), "workbook part xl/workbook.xml is missing"},
+		{"no content types", replaced("[Content_Types].xml", ""), "holds no workbook"},
+		{"no sheet part", replaced(sheet1, ""), `xl/worksheets/sheet1.xml of its sheet "Charts" is missing`},
+		{"no shared strings part", replaced("xl/sharedStrings.xml", ""), "shared texts is missing"},
+		{"no styles part but a pointer to it", replaced("xl/styles.xml", ""), "cell formats is missing"},
+		{"no relationships of the workbook", replaced("xl/_rels/workbook.xml.rels", ""), "points to nothing"},
+		{"no sheets", sound.edit(t, "xl/workbook.xml", `<sheet name="Charts" sheetId="1" r:id="rId1"/>`, "").bytes(), "no sheet at all"},
+		{"two sheets of one name", sound.edit(t, "xl/workbook.xml", `<sheets>`, `<sheets><sheet name="CHARTS" sheetId="2" r:id="rId1"/>`).bytes(), "that of another sheet"},
+		{"part twice", append(append(handmade(nil), sound...), handPart{sheet1, "<x/>"}).bytes(), "twice"},
+		{"part twice but for its case", append(append(handmade(nil), sound...), handPart{"xl/worksheets/Sheet1.xml", "<x/>"}).bytes(), "twice"},
+		{"part twice but for its slash", append(append(handmade(nil), sound...), handPart{`xl\worksheets\sheet1.xml`, "<x/>"}).bytes(), "twice"},
+		{"part that climbs out", append(append(handmade(nil), sound...), handPart{"xl/../../evil.xml", "<x/>"}).bytes(), "leads out"},
+		{"part on a drive", append(append(handmade(nil), sound...), handPart{`C:\evil.xml`, "<x/>"}).bytes(), "leads out"},
+		{"checksum wrong", corruptSum(t, zipped, sheet1), "its checksum is wrong"},
+		{"checksum of shared strings wrong", corruptSum(t, plain(`<row r="1"><c r="A1" t="s"><v>0</v></c></row>`, "<t>a</t>").bytes(), "xl/sharedStrings.xml"), "its checksum is wrong"},
+		{"sheet damaged in the middle", damaged(t, zipped), "damaged"},
+		{"sheet cut in half", replaced(sheet1, sheet[:len(sheet)/2]), "breaks off"},
+		{"sheet cut between rows", replaced(sheet1, sheet[:strings.Index(sheet, `<row r="1000"`)]), "breaks off inside <sheetData>"},
+		{"malformed tag", replaced(sheet1, strings.Replace(sheet, `<c r="B1000">`, `<c r="B1000>`, 1)), "malformed"},
+		{"UTF-16 sheet", replaced(sheet1, utf16le(sheet)), "UTF-16"},
+		{"Windows-1252 byte", replaced(sheet1, strings.Replace(sheet, "<v>1</v>", "<v>\xbc</v>", 1)), "not UTF-8"},
+		{"entity", replaced(sheet1, `<!DOCTYPE x [<!ENTITY d "5">]>`+strings.Replace(sheet, "<v>1</v>", "<v>&d;</v>", 1)), "document type"},
+		{"entity in the workbook part", replaced("xl/workbook.xml", `<!DOCTYPE x [<!ENTITY d "5">]>`+sound[2].content), "document type"},
+		{"rows out of order", replaced(sheet1, strings.Replace(sheet, `<row r="1000">`, `<row r="7">`, 1)), "row 7 stands after row 999"},
+		{"empty sheet part", packed(t, nil, 0, zip.Store), "is empty"},
+		{"bomb that says so", packed(t, blanks(t, 1<<10), 1500<<20, zip.Deflate), "as no real sheet does"},
+		{"bomb of 3 GB", packed(t, blanks(t, 1<<10), 3<<30, zip.Deflate), "at most"},
+		{"bomb that says it is small", packed(t, blanks(t, 300<<20), 1<<20, zip.Deflate), "longer than the zip directory says"},
+		{"longer than the directory says", packed(t, []byte(sheet), 100, zip.Store), "longer than the zip directory says"},
+		{"shorter than the directory says", packed(t, blanks(t, 10), 1100, zip.Deflate), "shorter than the zip directory says"},
+		{"packed by an odd method", packed(t, []byte("x"), 1, 12), "method 12"},
+		{"entry encrypted", encryptedEntry(t), "encrypted"},
+		{"entries longer than the file", overlong(t), "longer than the file"},
+	} {
+		start := time.Now()
+		err := func() error {
+			b, err := OpenReader("hand.xlsx", bytes.NewReader(c.file), int64(len(c.file)))
+			if err != nil {
+				return err
+			}
+			for _, s := range b.Sheets() {
+				if _, err := dump(s); err != nil {
+					return err
+				}
+			}
+			return nil
+		}()
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: error %v, want one with %q", c.name, err, c.want)
+			continue
+		}
+		if !strings.HasPrefix(err.Error(), "hand.xlsx") {
+			t.Errorf("%s: the error does not begin with the file: %v", c.name, err)
+		}
+		if took := time.Since(start); took > time.Second {
+			t.Errorf("%s: refused after %v", c.name, took)
+		}
+	}
+}
+
+// damaged flips a bit in the middle of the sheet's packed bytes.
+func damaged(t testing.TB, book []byte) []byte {
+	t.Helper()
+	r, err := zip.NewReader(bytes.NewReader(book), int64(len(book)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range r.File {
+		if f.Name == sheet1 {
+			at, err := f.DataOffset()
+			if err != nil {
+				t.Fatal(err)
+			}
+			out := bytes.Clone(book)
+			out[at+int64(f.CompressedSize64)/2] ^= 0x10
+			return out
+		}
+	}
+	t.Fatal("no sheet")
+	return nil
+}
+
+func encryptedEntry(t testing.TB) []byte {
+	t.Helper()
+	var buf bytes.Buffer
+	w := zip.NewWriter(&buf)
+	f, err := w.CreateRaw(&zip.FileHeader{Name: "xl/workbook.xml", Flags: 1, CompressedSize64: 3, UncompressedSize64: 3})
+	if err != nil {
+		t.Fatal(err)
+	}
+	io.WriteString(f, "abc")
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return buf.Bytes()
+}
+
+// overlong names more packed bytes in its directory than the file has, as
+// archives do whose entries lie over each other.
+func overlong(t testing.TB) []byte {
+	t.Helper()
+	var buf bytes.Buffer
+	w := zip.NewWriter(&buf)
+	for _, p := range plain("") {
+		f, err := w.CreateRaw(&zip.FileHeader{Name: p.name, Method: zip.Deflate, CompressedSize64: 4000, UncompressedSize64: 4000})
+		if err != nil {
+			t.Fatal(err)
+		}
+		io.WriteString(f, "x")
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return buf.Bytes()
+}
+
+// What is odd but sound reads like the plain book.
+func TestOddButSound(t *testing.T) {
+	sound := plain(`<row r="1"><c r="A1"><v>1</v></c><c r="B1" t="s"><v>0</v></c></row>`, "<t>dip</t>")
+	const want = "1: A1=num 1 B1=text \"dip\"\n"
+	backslashes := append(handmade(nil), sound...)
+	for i := range backslashes {
+		backslashes[i].name = strings.ReplaceAll(backslashes[i].name, "/", `\`)
+		if strings.HasSuffix(backslashes[i].name, "workbook.xml.rels") {
+			backslashes[i].content = strings.ReplaceAll(backslashes[i].content, `worksheets/sheet1`, `worksheets\sheet1`)
+		}
+	}
+	marked := append(handmade(nil), sound...)
+	for i := range marked {
+		marked[i].content = "\ufeff" + marked[i].content
+	}
+	elsewhere := sound.rename("xl/workbook.xml", "book/main.xml").rename("xl/_rels/workbook.xml.rels", "book/_rels/main.xml.rels").rename("xl/sharedStrings.xml", "texts/all of them.xml").
+		rename(sheet1, "sheets/a.xml").
+		edit(t, "_rels/.rels", "xl/workbook.xml", "/book/main.xml").
+		edit(t, "book/_rels/main.xml.rels", "worksheets/sheet1.xml", "../sheets/./a.xml").
+		edit(t, "book/_rels/main.xml.rels", "sharedStrings.xml", "/texts/all%20of%20them.xml").
+		edit(t, "book/_rels/main.xml.rels", "styles.xml", "/xl/styles.xml")
+	for _, c := range []struct {
+		name string
+		book handmade
+	}{
+		{"plain", sound},
+		{"backslashes in names and targets", backslashes},
+		{"byte order marks", marked},
+		{"parts elsewhere, absolute and dotted targets", elsewhere},
+		{"name in another case than its target", sound.rename(sheet1, "xl/Worksheets/SHEET1.xml").rename("xl/sharedStrings.xml", "xl/sharedstrings.XML")},
+		{"no relationships of the package", sound.with("_rels/.rels", "")},
+		{"no styles", sound.with("xl/styles.xml", "").edit(t, "xl/_rels/workbook.xml.rels", `<Relationship Id="rId2" Type="`+relTypes+`/styles" Target="styles.xml"/>`, "")},
+		{"folders in the archive", append(handmade{{"xl/", ""}, {"xl/worksheets/", ""}}, sound...)},
+		{"slash in front of names", sound.rename(sheet1, "/"+sheet1)},
+		{"content types last", append(append(handmade(nil), sound[1:]...), sound[0])},
+		{"macros", sound.with("xl/vbaProject.bin", "x")},
+	} {
+		b, err := openBytes(c.book.bytes())
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		if got, err := dump(b.Sheets()[0]); got != want || err != nil {
+			t.Errorf("%s: got %s, %v", c.name, got, err)
+		}
+	}
+}
+
+func TestNoSharedStrings(t *testing.T) {
+	h := plain(`<row r="1"><c r="A1"><v>1</v></c></row>`).with("xl/sharedStrings.xml", "").
+		edit(t, "xl/_rels/workbook.xml.rels", `<Relationship Id="rId3" Type="`+relTypes+`/sharedStrings" Target="sharedStrings.xml"/>`, "")
+	if got, err := dump(h.book(t).Sheets()[0]); got != "1: A1=num 1\n" || err != nil {
+		t.Errorf("got %s, %v", got, err)
+	}
+	h = h.edit(t, sheet1, `<c r="A1">`, `<c r="A1" t="s">`)
+	if _, err := dump(h.book(t).Sheets()[0]); err == nil || !strings.Contains(err.Error(), "Charts!A1: it points to shared text 1 but the book has no shared texts") {
+		t.Errorf("error %v", err)
+	}
+}
+
+func TestOpenFromDisk(t *testing.T) {
+	path := writeFile(t, "tanks.xlsx", plain(`<row r="1"><c r="A1"><v>1</v></c></row>`).bytes())
+	b, err := Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b.Name() != "tanks.xlsx" || b.Sheets()[0].At().String() != "tanks.xlsx, Charts" {
+		t.Errorf("the book is called %q", b.Name())
+	}
+	if _, err := dump(b.Sheets()[0]); err != nil {
+		t.Error(err)
+	}
+	if err := b.Close(); err != nil {
+		t.Error(err)
+	}
+	if _, err := Open(filepath.Dir(path)); err == nil || !strings.Contains(err.Error(), "is a folder") {
+		t.Errorf("a folder gives %v", err)
+	}
+	if _, err := Open(path + "x"); !os.IsNotExist(err) {
+		t.Errorf("nothing there gives %v", err)
+	}
+}
+
+// A damaged file is closed again: on some systems it could not be moved else.
+func TestRefusedFileIsClosed(t *testing.T) {
+	entries := func() int {
+		list, err := os.ReadDir("/proc/self/fd")
+		if err != nil {
+			t.Skip("this system does not list open files")
+		}
+		return len(list)
+	}
+	before := entries()
+	for i := range 20 {
+		if _, err := Open(writeFile(t, fmt.Sprintf("%d.xlsx", i), []byte("PK\x03\x04"))); err == nil {
+			t.Fatal("no error")
+		}
+	}
+	if after := entries(); after > before+5 {
+		t.Errorf("%d files were open before, %d after", before, after)
+	}
+}
+
+func TestResolve(t *testing.T) {
+	// ECMA-376 Part 2, 8.3 and its annex on resolving; RFC 3986, 5.2.
+	for _, c := range [][3]string{
+		{"xl/workbook.xml", "worksheets/sheet1.xml", "xl/worksheets/sheet1.xml"},
+		{"xl/workbook.xml", "/xl/worksheets/sheet1.xml", "xl/worksheets/sheet1.xml"},
+		{"xl/worksheets/sheet1.xml", "../tables/table1.xml", "xl/tables/table1.xml"},
+		{"xl/worksheets/sheet1.xml", `..\tables\table1.xml`, "xl/tables/table1.xml"},
+		{"", "xl/workbook.xml", "xl/workbook.xml"},
+		{"", "./xl/workbook.xml", "xl/workbook.xml"},
+		{"a/b.xml", "c%20d.xml#x", "a/c d.xml"},
+		{"a/b.xml", "100%.xml", "a/100%.xml"},
+		{"a/b.xml", "../../../c.xml", "c.xml"},
+	} {
+		if got := resolve(c[0], c[1]); got != c[2] {
+			t.Errorf("%q from %q is %q, want %q", c[1], c[0], got, c[2])
+		}
+	}
+}
+
+// FuzzPackage opens any bytes as a book and reads all there is.
+func FuzzPackage(f *testing.F) {
+	sound := plain(manyRows(3), "<t>a</t>")
+	f.Add(sound.bytes())
+	f.Add(corruptSum(f, sound.bytes(), sheet1))
+	f.Add(damaged(f, sound.bytes()))
+	f.Add(sound.bytes()[:500])
+	f.Add(compoundFile("Root Entry", "EncryptedPackage"))
+	f.Add(packed(f, blanks(f, 1<<20), 1<<20, zip.Deflate))
+	f.Add(encryptedEntry(f))
+	f.Add(overlong(f))
+	f.Fuzz(func(t *testing.T, src []byte) {
+		b, err := openBytes(src)
+		if err != nil {
+			return
+		}
+		for _, s := range b.Sheets() {
+			s.HiddenCols()
+			s.Merges()
+			dump(s)
+			s.(*Sheet).Tables()
+		}
+		if len(b.Notes()) == 0 {
+			t.Fatal("no notes")
+		}
+	})
+}
