@@ -1,0 +1,256 @@
+package csvfile
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+
+	"dropcut/plan/unit"
+)
+
+// Dialect is how a CSV file is written: everything that a file has to be given
+// back in.
+type Dialect struct {
+	Encoding  Encoding
+	Mark      bool   // it starts with a byte order mark
+	Delimiter byte   // ',', ';', a tab, '|', or what a sep= line names
+	Sep       bool   // it starts with a sep= line
+	LineEnd   string // the commonest: "\n", "\r\n" or "\r"
+	// Decimal is the sign that the numbers of the file use, as far as its head
+	// shows; DecimalKnown says that something proves it.
+	Decimal      unit.Decimal
+	DecimalKnown bool
+}
+
+// delimiters are tried in this order: where two cut the lines equally well, the
+// later one is likelier to stand within the fields (a decimal comma).
+var delimiters = [...]struct {
+	b    byte
+	name string
+}{{'\t', "tab"}, {';', "semicolon"}, {'|', "bar"}, {',', "comma"}}
+
+func delimiterName(b byte) string {
+	for _, d := range delimiters {
+		if d.b == b {
+			return d.name
+		}
+	}
+	return fmt.Sprintf("%q", string(rune(b)))
+}
+
+const looked = 100 // lines at the head that settle the dialect
+
+// dialect settles how a file is written from the characters at its head.
+func (f *facts) dialect() (d Dialect, skip int, err error) {
+	d.Encoding, d.Mark = f.encoding, f.mark
+	switch {
+	case f.crlf > 0 && f.crlf >= f.lf && f.crlf >= f.cr:
+		d.LineEnd = "\r\n"
+	case f.cr > f.lf:
+		d.LineEnd = "\r"
+	default:
+		d.LineEnd = "\n"
+	}
+	head := f.head
+	if b, n := sepLine(head); n > 0 {
+		d.Delimiter, d.Sep, skip = b, true, n
+		head = head[n:]
+	}
+	if len(bytes.Trim(head, " \t\r\n\x1a\xa0\xc2")) == 0 && f.whole {
+		return d, 0, errors.New("the file holds no rows; a table was expected")
+	}
+	if !d.Sep {
+		if control(head) {
+			return d, 0, errors.New("the file holds bytes that stand in no text; save it again as .csv from the program that made it")
+		}
+		if d.Delimiter = delimiterOf(head, f.whole); d.Delimiter == 0 {
+			return d, 0, errors.New("no line of the file is parted by commas, semicolons, tabs or bars: this is text, not a table")
+		}
+	}
+	vote := votes(head, d.Delimiter, f.whole)
+	dec, verdict := vote.Result()
+	switch {
+	case verdict == unit.Settled || verdict == unit.Mixed:
+		d.Decimal, d.DecimalKnown = dec, true
+	case d.Delimiter == ';':
+		// A comma that is not wanted for decimals needs no semicolon beside it.
+		d.Decimal = unit.DecimalComma
+	}
+	return d, skip, nil
+}
+
+// sepLine reads a first line such as sep=; or "sep=;" and gives the delimiter
+// and the length of the line with its end, 0 for no such line.
+func sepLine(b []byte) (delim byte, n int) {
+	line := b[:min(len(b), 16)]
+	end := bytes.IndexAny(line, "\r\n")
+	if end < 0 {
+		if len(line) < len(b) {
+			return 0, 0
+		}
+		end = len(line)
+	}
+	n = end
+	if n < len(b) && b[n] == '\r' {
+		n++
+	}
+	if n < len(b) && b[n] == '\n' {
+		n++
+	}
+	line = line[:end]
+	if len(line) >= 2 && line[0] == '"' && line[len(line)-1] == '"' {
+		line = line[1 : len(line)-1]
+	}
+	if len(line) < 5 || !bytes.EqualFold(line[:4], []byte("sep=")) {
+		return 0, 0
+	}
+	c := line[4]
+	// Some programs write the line as a row of the table: sep=;;; or sep=,,
+	for _, x := range line[5:] {
+		if x != c && x != ' ' {
+			return 0, 0
+		}
+	}
+	if c == '"' || c == '=' || c == '\\' || c >= 0x80 || c != '\t' && c <= ' ' || c >= '0' && c <= '9' || c|0x20 >= 'a' && c|0x20 <= 'z' {
+		return 0, 0
+	}
+	return c, n
+}
+
+// control reports bytes that no text file holds.
+func control(b []byte) bool {
+	n := 0
+	for _, c := range b {
+		if c < ' ' && c != '\t' && c != '\n' && c != '\r' && c != '\f' && c != '\v' && c != 0x1A && c != 0x1B {
+			n++
+		}
+	}
+	return n > len(b)/50 || n > 20
+}
+
+// delimiterOf counts each delimiter outside quotes over the first lines. One
+// that stands equally often in most lines cuts them into columns. It gives 0
+// where none stands in any line.
+func delimiterOf(head []byte, whole bool) byte {
+	type tally struct {
+		lines map[int]int // how many lines hold it so often
+		any   int         // lines that hold it at all
+	}
+	var tallies [len(delimiters)]tally
+	lines := 0
+	for _, counts := range countLines(head, whole) {
+		lines++
+		for k, n := range counts {
+			if n == 0 {
+				continue
+			}
+			if tallies[k].lines == nil {
+				tallies[k].lines = make(map[int]int)
+			}
+			tallies[k].lines[n]++
+			tallies[k].any++
+		}
+	}
+	best, most := byte(0), 0
+	sure, lead := byte(0), 0
+	for k, t := range tallies {
+		same := 0
+		for _, n := range t.lines {
+			same = max(same, n)
+		}
+		if same == 0 {
+			continue
+		}
+		// A comma may well stand equally often in each line of a file that has
+		// semicolons or tabs; the reverse hardly happens. So three lines of
+		// five settle it for those.
+		if delimiters[k].b != ',' && 5*same >= 3*lines && same > lead {
+			sure, lead = delimiters[k].b, same
+		}
+		if score := 4*same + t.any; score > most {
+			best, most = delimiters[k].b, score
+		}
+	}
+	if sure != 0 {
+		return sure
+	}
+	return best
+}
+
+// countLines gives, for each line of the head that holds something, how often
+// each delimiter stands in it outside quotes. A line whose quotes do not pair is
+// counted as if it had none.
+func countLines(head []byte, whole bool) [][len(delimiters)]int {
+	var out [][len(delimiters)]int
+	for len(head) > 0 && len(out) < looked {
+		// The line ends at a line end outside quotes.
+		var in, bare [len(delimiters)]int
+		quoted := false
+		end, firstEnd := -1, -1
+		i := 0
+		for ; i < len(head); i++ {
+			c := head[i]
+			if c == '"' {
+				quoted = !quoted
+				continue
+			}
+			if c == '\n' || c == '\r' {
+				if firstEnd < 0 {
+					firstEnd = i
+				}
+				if !quoted {
+					end = i
+					break
+				}
+				continue
+			}
+			for k := range delimiters {
+				if c == delimiters[k].b {
+					if !quoted {
+						in[k]++
+					}
+					if firstEnd < 0 {
+						bare[k]++
+					}
+				}
+			}
+		}
+		switch {
+		case end < 0 && !quoted && (whole || len(out) == 0):
+			end = len(head)
+		case end < 0 && quoted && firstEnd >= 0:
+			end, in = firstEnd, bare // 6" riser
+		case end < 0 && quoted && whole:
+			end, in = len(head), bare
+		case end < 0:
+			return out
+		}
+		if len(bytes.TrimSpace(head[:end])) > 0 {
+			out = append(out, in)
+		}
+		head = head[min(end+1, len(head)):]
+	}
+	return out
+}
+
+// votes counts what the fields at the head prove about the decimal sign.
+func votes(head []byte, delim byte, whole bool) unit.DecimalVote {
+	var v unit.DecimalVote
+	s := newSplitter(bytes.NewReader(head), delim)
+	for n := 0; n < 1000 && s.next(); n++ {
+		if s.fresh == s.end && s.eof && !whole {
+			break // the last record of the head may be cut
+		}
+		for i := range s.fields {
+			if delim == ',' && !s.fields[i].quoted {
+				// A field between commas can hold no decimal comma.
+				if f := unit.FormOf(s.field(&s.fields[i])); f == unit.FormPoint {
+					v.Point++
+				}
+				continue
+			}
+			v.Add(s.field(&s.fields[i]))
+		}
+	}
+	return v
+}
