@@ -1,0 +1,323 @@
+package writeback
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"dropcut/convert/change"
+	"dropcut/convert/grid"
+	"dropcut/convert/intake"
+	"dropcut/plan"
+	"dropcut/plan/cell"
+	"dropcut/plan/finding"
+	"dropcut/validate"
+)
+
+// Place says where new columns may start on a sheet: the first free column at
+// or behind the one asked for, in which as many columns as asked for are free,
+// and, where that is not the one asked for, why.
+type Place func(at cell.Ref, headerRow, col, n int) (start int, why string, err error)
+
+// Input is what an edit is made from.
+type Input struct {
+	Book     grid.Book
+	Reading  *intake.Reading
+	Results  []validate.Result // one a tank, in the order of Reading.Job.Tanks
+	Units    Units             // of what is written
+	Findings []finding.Finding // of the whole book: reading and results
+	Sources  []Source
+	Place    Place
+	// Before, where there is one, is what changed against the plan that was
+	// made before; nil makes the changes from the columns in the book itself.
+	Before *change.Set
+}
+
+// Output is what is to be written, and what is to be said about it.
+type Output struct {
+	Edit    grid.Edit
+	Changes change.Set
+	// First says that the book was never planned before.
+	First bool
+	// Findings are about cells that somebody else has changed, and about places
+	// where nothing could be written.
+	Findings []finding.Finding
+}
+
+// Make decides every cell.
+func Make(in Input) (*Output, error) {
+	marks, err := readMarks(in.Book)
+	if err != nil {
+		return nil, err
+	}
+	out := &Output{First: true}
+	var written []tankMarks
+	for i := range in.Reading.Lists {
+		list := &in.Reading.Lists[i]
+		if list.At.File != in.Book.Name() && !inBook(in.Book, list.At) {
+			continue
+		}
+		w := listWriter{in: &in, list: list, marks: marks, out: out, next: Marks{}}
+		tm, err := w.write()
+		if err != nil {
+			return nil, err
+		}
+		written = append(written, tm)
+	}
+	all := slices.Concat(in.Findings, out.Findings)
+	out.Edit.Sheets = append(out.Edit.Sheets, findingsSheet(all))
+	if in.Before != nil {
+		out.Changes.Records = append(slices.Clone(in.Before.Records), out.Changes.Records...)
+		out.First = false
+	}
+	switch {
+	case out.First:
+		out.Edit.Sheets = append(out.Edit.Sheets, changesSheet(out.Changes, "first plan of this book; nothing to compare with"))
+	case len(out.Changes.Records) > 0:
+		out.Edit.Sheets = append(out.Edit.Sheets, changesSheet(out.Changes, ""))
+	}
+	out.Edit.Sheets = append(out.Edit.Sheets, sourcesSheet(in.Sources, written))
+	return out, nil
+}
+
+func inBook(book grid.Book, at cell.Ref) bool {
+	return slices.ContainsFunc(book.Sheets(), func(s grid.Sheet) bool { return s.At() == at })
+}
+
+// listWriter writes beside one list.
+type listWriter struct {
+	in    *Input
+	list  *intake.TankList
+	marks Marks // of the run before
+	next  Marks // of this run
+	out   *Output
+}
+
+func (w *listWriter) write() (tankMarks, error) {
+	columns := planColumns()
+	places, err := w.columnPlaces(columns)
+	if err != nil {
+		return tankMarks{}, err
+	}
+	held, err := current(w.in.Book, w.list)
+	if err != nil {
+		return tankMarks{}, err
+	}
+	if len(held) > 0 {
+		w.out.First = false
+	}
+	tm := tankMarks{sheet: w.list.At.Sheet}
+	for _, c := range columns {
+		tm.headings = append(tm.headings, strings.TrimPrefix(c.base, prefix))
+	}
+	for i := range columns {
+		c := &columns[i]
+		edit := grid.Column{
+			Sheet: w.list.At.Sheet, Col: places[i], HeaderRow: w.list.HeaderRow, Heading: c.heading(w.in.Units), Width: c.width,
+		}
+		for j, row := range w.list.Rows {
+			r := &w.in.Results[w.list.Tanks[j]]
+			v := c.cell(r, w.in.Units)
+			if w.keep(c, r, cellKey{row, places[i]}, held, v) {
+				continue
+			}
+			edit.Cells = append(edit.Cells, grid.At{Row: row, Value: v})
+		}
+		w.out.Edit.Columns = append(w.out.Edit.Columns, edit)
+	}
+	for j := range w.list.Rows {
+		t := w.in.Results[w.list.Tanks[j]].Tank
+		site, id := t.Site.Raw, t.ID.Raw
+		tm.tanks = append(tm.tanks, tankMark{site, id, w.next.text(site, id, tm.headings)})
+	}
+	return tm, nil
+}
+
+// columnPlaces gives each column its place: where an earlier run put it and
+// somebody may have moved it, else a new one behind the list.
+func (w *listWriter) columnPlaces(columns []column) ([]int, error) {
+	ours := map[string]int{}
+	for heading, col := range w.list.Ours {
+		ours[baseOf(heading)] = col
+	}
+	places := make([]int, len(columns))
+	missing := 0
+	for i := range columns {
+		places[i] = ours[columns[i].base]
+		if places[i] == 0 {
+			missing++
+		}
+	}
+	if missing == 0 {
+		return places, nil
+	}
+	col, why, err := w.in.Place(w.list.At, w.list.HeaderRow, w.list.LastCol+1, missing)
+	if err != nil {
+		return nil, err
+	}
+	if why != "" {
+		w.out.Findings = append(w.out.Findings, finding.Finding{
+			Slug: finding.ColumnsPlacedApart, Severity: finding.Note,
+			At:         cell.Ref{File: w.list.At.File, Sheet: w.list.At.Sheet, Col: col, Row: w.list.HeaderRow},
+			Found:      why,
+			Expected:   "free columns directly beside the tank list",
+			Why:        "nothing that stands in the book is written over",
+			Suggestion: "nothing needs to be done; the columns may be moved, a later run finds them by their headings",
+		})
+	}
+	for i := range places {
+		if places[i] == 0 {
+			places[i] = col
+			col++
+		}
+	}
+	return places, nil
+}
+
+// keep decides over one cell. It returns true where the cell must be left as it
+// is, because somebody else has written into it; and it notes the change, if
+// there is one, and the check word for the next run.
+func (w *listWriter) keep(c *column, r *validate.Result, at cellKey, held map[cellKey]held, v grid.Value) bool {
+	name := strings.TrimPrefix(c.base, prefix)
+	key := markKey{r.Tank.Site.Raw, r.Tank.ID.Raw, name}
+	h, there := held[at]
+	before, known := w.marks[key]
+	next := mark{ours: wordOf(v)}
+	defer func() { w.next[key] = next }()
+
+	record := change.Record{
+		Site: r.Tank.Site.Raw, Tank: r.Tank.ID.Raw, What: strings.ToLower(name), Old: h.text, New: valueText(v),
+		NewAt: cell.Ref{File: w.list.At.File, Sheet: w.list.At.Sheet, Col: at.col, Row: at.row},
+	}
+	record.OldAt = record.NewAt
+	// A cell that somebody has emptied was not typed over: it is written again.
+	byHand := there && !sameText(h, v) && (h.formula || known && before.ours != heldWord(h))
+	if byHand {
+		theirs := heldWord(h)
+		next.theirs = theirs
+		if known {
+			// What dropcut wrote last is still what it compares with.
+			next.ours = before.ours
+		}
+		w.out.Findings = append(w.out.Findings, w.keptFinding(&record, h, v))
+		if before.theirs != theirs {
+			record.Subject, record.Old, record.New = change.ByHand, valueText(v), heldText(h)
+			w.out.Changes.Records = append(w.out.Changes.Records, record)
+		}
+		return true
+	}
+	if there && !sameText(h, v) && w.in.Before == nil {
+		record.Subject = change.OfCut
+		record.Moved = moved(name, h, v)
+		w.out.Changes.Records = append(w.out.Changes.Records, record)
+	}
+	return false
+}
+
+func (w *listWriter) keptFinding(r *change.Record, h held, v grid.Value) finding.Finding {
+	return finding.Finding{
+		Slug: finding.ChangedByHand, Severity: finding.Check,
+		Site: r.Site, Tank: r.Tank, At: r.NewAt,
+		Found:      heldText(h),
+		Expected:   valueText(v),
+		Why:        "somebody else has written into this cell of dropcut's; it is kept as it is",
+		Suggestion: "empty the cell to have it written again, or move the value into a column of your own",
+	}
+}
+
+func heldText(h held) string {
+	if h.formula {
+		return "a formula, showing " + h.text
+	}
+	return h.text
+}
+
+func wordOf(v grid.Value) string {
+	if v.Blank() {
+		return ""
+	}
+	return valueWord(v)
+}
+
+func valueText(v grid.Value) string {
+	if v.IsNumber {
+		return numberText(v.Number)
+	}
+	return v.Text
+}
+
+// moved says which way a shutoff went, for the column that tells its depth.
+func moved(name string, h held, v grid.Value) change.Direction {
+	if name != "Shutoff depth" || !v.IsNumber {
+		return change.Same
+	}
+	return change.DirectionOf(h.text, v.Number)
+}
+
+// UnitsOf chooses the units to write in: the ones asked for, else those that
+// most charts of the book use, since what the book uses goes in and comes out.
+func UnitsOf(job *plan.Job, asked Units) Units {
+	lengths, volumes := map[int]int{}, map[int]int{}
+	for _, i := range job.ChartOf {
+		if i >= 0 && job.Charts[i].UnitsKnown() {
+			lengths[int(job.Charts[i].DepthUnit)]++
+			volumes[int(job.Charts[i].VolumeUnit)]++
+		}
+	}
+	u := asked
+	if u.Length == 0 {
+		u.Length = most(lengths, defaultUnits.Length)
+	}
+	if u.Volume == 0 {
+		u.Volume = most(volumes, defaultUnits.Volume)
+	}
+	return u
+}
+
+func most[U ~uint8](counts map[int]int, other U) U {
+	best, n := other, counts[int(other)]
+	for _, u := range sortedKeys(counts) {
+		if counts[u] > n {
+			best, n = U(u), counts[u]
+		}
+	}
+	return best
+}
+
+func sortedKeys(m map[int]int) []int {
+	keys := make([]int, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}
+
+// readMarks reads the check words of an earlier run from the Sources sheet.
+func readMarks(book grid.Book) (Marks, error) {
+	marks := Marks{}
+	for _, sheet := range book.Sheets() {
+		if sheet.At().Sheet != SourcesSheet {
+			continue
+		}
+		var now []string
+		for row, err := range sheet.Rows() {
+			if err != nil {
+				return nil, fmt.Errorf("reading the check words of the last run: %w", err)
+			}
+			text := func(col int) string {
+				if c := row.At(col); c != nil {
+					return string(c.Raw)
+				}
+				return ""
+			}
+			switch {
+			case text(1) == marksRow:
+				now = strings.Split(text(3), "; ")
+			case now != nil && text(3) != "":
+				marks.read(text(1), text(2), now, text(3))
+			}
+		}
+	}
+	return marks, nil
+}
