@@ -57,6 +57,9 @@ type pack struct {
 type part struct {
 	name string // with slashes, without one in front: "xl/workbook.xml"
 	file *zip.File
+	// sound says that the content was read to its end since the package was
+	// opened and had the right length and checksum.
+	sound bool
 }
 
 // openPack opens a package on disk. The file stays open until Close.
@@ -232,6 +235,7 @@ func (r *partReader) Read(b []byte) (int, error) {
 	case r.sum != r.part.file.CRC32:
 		return n, r.damaged("its checksum is wrong")
 	}
+	r.part.sound = true
 	r.err = io.EOF
 	return n, io.EOF
 }

@@ -1,0 +1,348 @@
+package xlsx
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"dropcut/convert/grid"
+	"dropcut/plan/cell"
+)
+
+// filterName is the defined name that repeats a sheet filter's range.
+type filterName struct {
+	sheet int // index in the workbook's list
+	text  string
+}
+
+const nameFilter = "_xlnm._FilterDatabase"
+
+// filterName finds the defined name that repeats the filter's range; nil where
+// there is none. It is not ok where the name gives another range.
+func (s *sheetPatch) filterName(area grid.Range) (*DefinedName, bool) {
+	wb := s.sheet.book.wb
+	for i := range wb.names {
+		n := &wb.names[i]
+		if !strings.EqualFold(n.Name, nameFilter) || n.Sheet < 0 || n.Sheet >= len(wb.sheets) || wb.sheets[n.Sheet].part != s.sheet.entry.part {
+			continue
+		}
+		at := strings.LastIndexByte(n.Text, '!')
+		r, ok := parseRange([]byte(strings.ReplaceAll(n.Text[at+1:], "$", "")))
+		return n, ok && at > 0 && r == area
+	}
+	return nil, true
+}
+
+// filterText gives the defined name's text with another range.
+func filterText(old string, r grid.Range) string {
+	at := strings.LastIndexByte(old, '!')
+	return old[:at+1] + absolute(r)
+}
+
+func absolute(r grid.Range) string {
+	return fmt.Sprintf("$%s$%d:$%s$%d", cell.ColumnName(r.Col), r.Row, cell.ColumnName(r.ToCol), r.ToRow)
+}
+
+// tablePart is a table's part as a patch needs it.
+type tablePart struct {
+	Table
+	part   *part
+	body   []byte
+	prefix string
+	kind   string // tableType: "" or "worksheet", "xml", "queryTable"
+	ref    [2]int64
+	filter [2]int64 // of autoFilter's ref, 0 without one
+	filtRg grid.Range
+	sorted bool
+	count  [2]int64
+	end    int64 // before </tableColumns>
+	maxID  int
+}
+
+// readTableParts reads the parts of a sheet's tables.
+func readTableParts(s *Sheet) ([]tablePart, error) {
+	list, err := s.Tables()
+	if err != nil {
+		return nil, err
+	}
+	p := s.book.pack
+	parts := make([]tablePart, 0, len(list))
+	for _, t := range list {
+		tp := tablePart{Table: t, part: p.part(t.Part), end: -1}
+		if tp.body, err = p.read(tp.part, smallPartMax); err != nil {
+			return nil, err
+		}
+		x := newLexer(bytes.NewReader(tp.body), t.Part)
+		for {
+			tok, err := x.next()
+			if err != nil {
+				break // it was read once already
+			}
+			switch {
+			case tok == tokStart && x.is("table") && x.depth() == 1:
+				tp.prefix, tp.kind = prefixOf(x), string(x.attr("tableType"))
+				tp.ref[0], tp.ref[1], _ = x.attrSpan("ref")
+			case tok == tokStart && x.is("autoFilter") && x.depth() == 2:
+				tp.filter[0], tp.filter[1], _ = x.attrSpan("ref")
+				tp.filtRg, _ = parseRange(x.attr("ref"))
+			case tok == tokStart && x.is("tableColumns"):
+				tp.count[0], tp.count[1], _ = x.attrSpan("count")
+			case tok == tokStart && x.is("tableColumn"):
+				id, _ := index(x.attr("id"))
+				tp.maxID = max(tp.maxID, id)
+			case tok == tokEnd && x.is("tableColumns") && x.start() < x.stop():
+				tp.end = x.start()
+			}
+		}
+		parts = append(parts, tp)
+	}
+	return parts, nil
+}
+
+// grows reports whether a table may get columns at its right edge whose
+// headings stand in a row; why says what speaks against it.
+func (t *tablePart) grows(headerRow int) (why string) {
+	switch {
+	case t.kind != "" && t.kind != "worksheet":
+		return "it is filled from outside the book"
+	case t.HeaderRows != 1:
+		return "it has no heading row of its own"
+	case t.Range.Row != headerRow:
+		return fmt.Sprintf("its headings stand in row %d", t.Range.Row)
+	case t.end < 0 || t.ref[1] == 0 || t.count[1] == 0 || len(t.Columns) != t.Range.ToCol-t.Range.Col+1:
+		return "its list of columns does not fit its range"
+	case t.filter[1] != 0 && (t.filtRg.ToCol != t.Range.ToCol || t.filtRg.Row != t.Range.Row):
+		return "its filter covers another range"
+	}
+	return ""
+}
+
+// withColumns gives the table's part with columns added at its right edge.
+func (t *tablePart) withColumns(headings []string) ([]byte, error) {
+	wide := t.Range
+	wide.ToCol += len(headings)
+	var change splices
+	change.put(t.ref[0], t.ref[1], rangeText(wide))
+	if t.filter[1] != 0 {
+		f := t.filtRg
+		f.ToCol = wide.ToCol
+		change.put(t.filter[0], t.filter[1], rangeText(f))
+	}
+	change.put(t.count[0], t.count[1], strconv.Itoa(len(t.Columns)+len(headings)))
+	var b []byte
+	for i, h := range headings {
+		b = fmt.Appendf(b, `<%stableColumn id="%d" name="%s"/>`, t.prefix, t.maxID+1+i, columnText(h))
+	}
+	change.put(t.end, t.end, string(b))
+	return change.apply(t.body)
+}
+
+// columnText is a heading as a table's part repeats it: line breaks escaped.
+func columnText(h string) []byte {
+	b := bytes.ReplaceAll(escapeXML(nil, string(escapeNothing(h))), []byte("\n"), []byte("_x000a_"))
+	return bytes.ReplaceAll(b, []byte("\t"), []byte("_x0009_"))
+}
+
+// escapeNothing drops nothing but turns what XML cannot carry into escapes,
+// leaving the marks of XML to escapeXML.
+func escapeNothing(h string) []byte {
+	var b []byte
+	for i, r := range h {
+		switch {
+		case r == '_' && looksEscaped(h[i:]):
+			b = append(b, "_x005F_"...)
+		case r < ' ' && r != '\n' && r != '\t':
+			b = fmt.Appendf(b, "_x%04X_", r)
+		default:
+			b = append(b, string(r)...)
+		}
+	}
+	return b
+}
+
+// growTables lets tables reach over the new columns at their right edge, where
+// that is safe, and refuses headings inside a table. It gives the changed parts.
+func (s *sheetPatch) growTables() (map[*part][]byte, error) {
+	tables, err := readTableParts(s.sheet)
+	if err != nil || len(s.lines) == 0 {
+		return nil, err
+	}
+	lastRow := s.lines[len(s.lines)-1].row
+	var out map[*part][]byte
+	for i := range tables {
+		t := &tables[i]
+		for k := range s.cols {
+			c := &s.cols[k]
+			if !s.known[k] && c.Col >= t.Range.Col && c.Col <= t.Range.ToCol && c.HeaderRow <= t.Range.ToRow && lastRow >= t.Range.Row {
+				return nil, s.refuse(ReasonTable, rangeText(t.Range), fmt.Sprintf("the new column %q would stand inside the table %s", c.Heading, t.Name), "let the columns begin behind the table")
+			}
+		}
+		first := t.Range.ToCol + 1
+		k, touch := s.byCol[first]
+		if !touch || s.known[k] || s.cols[k].HeaderRow > t.Range.ToRow || lastRow < t.Range.Row {
+			continue
+		}
+		why := t.grows(s.cols[k].HeaderRow)
+		n := s.freshRun(first, t.Range.Row)
+		area := grid.Range{Col: first, ToCol: first + n - 1, Row: t.Range.Row, ToRow: t.Range.ToRow}
+		if why == "" {
+			why = s.blocked(t, tables, area)
+		}
+		if why != "" {
+			s.note("the table %s does not reach over the new columns, because %s; whoever sorts it leaves them where they are", t.Name, why)
+			continue
+		}
+		var headings []string
+		for col := first; col < first+n; col++ {
+			headings = append(headings, s.cols[s.byCol[col]].Heading)
+		}
+		body, err := t.withColumns(headings)
+		if err != nil {
+			return nil, err
+		}
+		if out == nil {
+			out = map[*part][]byte{}
+		}
+		out[t.part] = body
+		area.Col = t.Range.Col
+		s.note("the table %s reaches over the new columns now: %s", t.Name, rangeText(area))
+	}
+	return out, nil
+}
+
+// blocked says what keeps a table from growing over an area.
+func (s *sheetPatch) blocked(t *tablePart, all []tablePart, area grid.Range) string {
+	for _, at := range s.occupied {
+		if area.Contains(at.Col, at.Row) {
+			return fmt.Sprintf("cell %s holds something", at.A1())
+		}
+	}
+	for _, m := range s.merges {
+		if overlap(m, area) {
+			return fmt.Sprintf("%s is merged", rangeText(m))
+		}
+	}
+	for i := range all {
+		if o := &all[i]; o.part != t.part && overlap(o.Range, area) {
+			return fmt.Sprintf("the table %s stands there", o.Name)
+		}
+	}
+	if f := s.filter; f.there && overlap(f.area, area) {
+		return "the sheet's filter stands there"
+	}
+	names := slices.Clone(t.Columns)
+	for col := area.Col; col <= area.ToCol; col++ {
+		h := s.cols[s.byCol[col]].Heading
+		if h == "" {
+			return "a heading is empty"
+		}
+		if slices.ContainsFunc(names, func(n string) bool { return strings.EqualFold(n, h) }) {
+			return fmt.Sprintf("it has a column %q already", h)
+		}
+		names = append(names, h)
+	}
+	return ""
+}
+
+func overlap(a, b grid.Range) bool {
+	return a.Col <= b.ToCol && b.Col <= a.ToCol && a.Row <= b.ToRow && b.Row <= a.ToRow
+}
+
+// Place says where new columns go on a sheet.
+type Place struct {
+	Col int
+	// Why says why they do not stand directly behind the last heading; empty
+	// where they do.
+	Why string
+	// Table is the table that will reach over them; empty where none does.
+	Table string
+}
+
+// Place finds n free columns side by side for headings in a row of the sheet and
+// values in the given rows below it (in rising order; nil for all rows). They
+// begin behind the last heading; where something stands in the way farther to
+// the right, or behind a table that cannot grow, with one column between. A
+// protected sheet is refused with a *Refused, and so is one without room.
+func (s *Sheet) Place(headerRow int, rows []int, n int) (Place, error) {
+	last := maxRow
+	if len(rows) > 0 {
+		last = rows[len(rows)-1]
+	}
+	heading := 0
+	why := map[int]string{} // what stands in a column
+	for row, err := range s.Rows() {
+		if err != nil {
+			return Place{}, err
+		}
+		if row.N < headerRow || row.N > last {
+			continue
+		}
+		for i := range row.Cells {
+			col := row.Cells[i].Col
+			if row.N == headerRow {
+				heading = max(heading, col)
+			} else if _, there := why[col]; !there {
+				why[col] = "cell " + cell.Ref{Col: col, Row: row.N}.A1() + " holds something"
+			}
+		}
+	}
+	if protected, err := s.Protected(); err != nil || protected {
+		if err == nil {
+			err = protectedSheet(s.At())
+		}
+		return Place{}, err
+	}
+	merges, err := s.Merges()
+	if err != nil {
+		return Place{}, err
+	}
+	for _, m := range merges {
+		k, _ := slices.BinarySearch(rows, m.Row)
+		if headerRow < m.Row || headerRow > m.ToRow {
+			// A row of a section's title may be merged as wide as it likes.
+			if rows != nil && (k == len(rows) || rows[k] > m.ToRow) || m.ToRow < headerRow {
+				continue
+			}
+		}
+		for col := max(m.Col, heading+1); col <= m.ToCol; col++ {
+			why[col] = rangeText(m) + " is merged"
+		}
+	}
+	tables, err := readTableParts(s)
+	if err != nil {
+		return Place{}, err
+	}
+	for i := range tables {
+		t := &tables[i]
+		if t.Range.ToRow < headerRow || t.Range.Row > last {
+			continue
+		}
+		for col := max(t.Range.Col, heading+1); col <= t.Range.ToCol; col++ {
+			why[col] = "the table " + t.Name + " stands there"
+		}
+		if no := t.grows(headerRow); no != "" {
+			why[t.Range.ToCol+1] = fmt.Sprintf("the table %s cannot reach over new columns, because %s", t.Name, no)
+		}
+	}
+	place := Place{Col: heading + 1}
+	for col := place.Col; col < place.Col+n; col++ {
+		if what, there := why[col]; there {
+			place.Col, place.Why = col+1, what
+		}
+		if place.Col+n-1 > maxCol {
+			return Place{}, &Refused{At: s.At(), Reason: ReasonEdge, Found: fmt.Sprintf("%d new columns find no room before the last column, XFD", n), Do: "delete unused columns and try again"}
+		}
+	}
+	for i := range tables {
+		if t := &tables[i]; t.Range.ToCol+1 == place.Col && t.grows(headerRow) == "" {
+			place.Table = t.Name
+		}
+	}
+	return place, nil
+}
+
+func protectedSheet(at cell.Ref) *Refused {
+	return &Refused{At: at, Reason: ReasonProtected, Found: "the sheet is protected by its owner", Do: "take the protection off in the spreadsheet program (Review), or let the results go onto a sheet of their own"}
+}
