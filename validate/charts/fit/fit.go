@@ -153,7 +153,7 @@ const minRows = 8
 // source), and at least so many rows lie within 1 %.
 const (
 	shareMost  = 0.003
-	withinMost = 0.7
+	withinMost = 0.55
 )
 
 // Do fits a chart. depth and volume are its rows in file order, as they stand
@@ -175,7 +175,6 @@ func Do(ws *Workspace, depth, volume []float64, h Hint) Result {
 func (ws *Workspace) finish(m model, h Hint) Result {
 	r := Result{m: m, Rows: len(ws.d)}
 	var g gradient
-	ws.res = ws.res[:len(ws.d)]
 	for i, d := range ws.d {
 		ws.res[i] = ws.v[i] - m.at(d, &g)
 	}

@@ -68,6 +68,9 @@ func (m *model) height() float64 { return m.size() }
 func (m *model) at(h float64, g *gradient) float64 {
 	t := m.rise()
 	u := h + m.p[off]
+	if t == 0 && m.family == Round && m.basis <= ellipsoid {
+		return m.plain(u, g)
+	}
 	*g = gradient{}
 	if t == 0 {
 		a := m.area(u)
@@ -88,7 +91,9 @@ func (m *model) at(h float64, g *gradient) float64 {
 	g[wall] = c1 * (x.sw - y.sw) / t
 	g[tilt] = c1 * ((x.v+y.v)/2 - mean) / t / (2 * t)
 	v := c1 * mean
-	if m.basis != none {
+	if m.basis == ellipsoid {
+		v += m.tiltedEllipsoids(u, t, g)
+	} else if m.basis != none {
 		// The liquid of an ellipsoidal end stands as deep as at 3/8 of its
 		// depth beyond the seam, to a hair; the ends' share of the shell is
 		// headDepth/p[shell].
@@ -106,6 +111,55 @@ func (m *model) at(h float64, g *gradient) float64 {
 		v += c2 * b
 	}
 	return v
+}
+
+// plain is at for the level round tank with flat or ellipsoidal ends, the model
+// that nearly every step is made with.
+func (m *model) plain(u float64, g *gradient) float64 {
+	c1, c2, r := m.p[shell], m.p[ends], m.p[radius]
+	up := 2*r - u
+	if u <= 0 {
+		*g = gradient{}
+		return 0
+	}
+	if up <= 0 {
+		a, b := math.Pi*r*r, 2*math.Pi/3*r*r
+		v := c1*a + c2*b
+		*g = gradient{shell: a, ends: b, radius: 2 * v / r}
+		return v
+	}
+	w := math.Sqrt(u * up)
+	a := 2*r*r*math.Atan(w/up) - (r-u)*w
+	x := math.Pi * u / (6 * r)
+	b := x * u * (3*r - u)
+	v := c1*a + c2*b
+	d := 2*c1*w + 3*c2*x*up
+	// Of the second degree in u and r together.
+	*g = gradient{shell: a, ends: b, radius: (2*v - d*u) / r, off: d}
+	return v
+}
+
+// tiltedEllipsoids gives both ends of a tilted tank; see at.
+func (m *model) tiltedEllipsoids(u, t float64, g *gradient) float64 {
+	c1, c2, r := m.p[shell], m.p[ends], m.p[radius]
+	f := 0.5 + 3.0/16*min(max(c2/c1, 0), 1)
+	sum, du, dt := 0.0, 0.0, 0.0
+	for k, x := range [2]float64{u + t*f, u - t*f} {
+		x = min(max(x, 0), 2*r)
+		sum += x * x * (3*r - x)
+		y := x * (2*r - x)
+		du += y
+		dt += float64(1-2*k) * y
+	}
+	b := math.Pi / (12 * r) * sum
+	du *= math.Pi / (4 * r)
+	dt *= math.Pi / (4 * r)
+	g[ends] = b
+	// Of the second degree in u, t and r together.
+	g[radius] += c2 * (2*b - du*u - dt*f*t) / r
+	g[off] += c2 * du
+	g[tilt] += c2 * dt * f / (2 * t)
+	return c2 * b
 }
 
 // full gives the volume of the whole tank.

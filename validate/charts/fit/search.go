@@ -12,8 +12,10 @@ type Workspace struct {
 	sd, sv   []float64 // a sample of them, denser at both ends
 	cd, cv   []float64 // every third of the sample
 	old      []float64
+	slopes   [2][]gradient
 	top      float64 // last depth, wild ones left out
 	most     float64 // a volume of the order of the largest
+	unit     float64 // that the volumes are rounded to
 	tori     *table
 }
 
@@ -34,7 +36,11 @@ func (ws *Workspace) load(depth, volume []float64) {
 		ws.tmp = make([]float64, n, n+n/4)
 		ws.res = make([]float64, n, n+n/4)
 		ws.old = make([]float64, n, n+n/4)
+		ws.slopes[0] = make([]gradient, n, n+n/4)
+		ws.slopes[1] = make([]gradient, n, n+n/4)
 	}
+	ws.tmp, ws.res, ws.old = ws.tmp[:n], ws.res[:n], ws.old[:n]
+	ws.slopes[0], ws.slopes[1] = ws.slopes[0][:n], ws.slopes[1][:n]
 	if n == 0 {
 		return
 	}
@@ -71,6 +77,7 @@ func (ws *Workspace) load(depth, volume []float64) {
 	ws.top = m
 	copy(t, ws.sv)
 	ws.most = kth(t, len(t)*3/4)
+	ws.unit = ws.rounding()
 	if ws.tori == nil {
 		ws.tori = newTable()
 	}
@@ -87,7 +94,7 @@ func (ws *Workspace) search(h Hint) model {
 		// Neither: the sections that are neither round nor straight.
 		for _, f := range [2]Family{Wide, Tall} {
 			m, x := ws.other(f, best)
-			if x < 0.8*sb {
+			if x < 0.5*sb {
 				best, sb = m, x
 			}
 		}
@@ -103,34 +110,23 @@ func (ws *Workspace) search(h Hint) model {
 
 // straight fits upright walls, level and, if that does not do, tilted.
 func (ws *Workspace) straight() (model, float64) {
-	m := model{family: Straight, tori: ws.tori}
-	m.p[wall] = 8 * ws.top // no top yet
-	m.p[shell] = ws.most / ws.top
-	// A start that wild rows cannot draw: the median slope between rows half
-	// the sample apart.
-	t := ws.tmp[:0]
 	n := len(ws.sd)
-	for i := range n / 2 {
-		if d := ws.sd[i+n/2] - ws.sd[i]; d != 0 {
-			t = append(t, (ws.sv[i+n/2]-ws.sv[i])/d)
+	m, s := ws.line(n)
+	if s > 1e-3*m.p[shell]*ws.top {
+		// The unit may change midway.
+		if x, y := ws.line(n / 2); y < s {
+			m, s = x, y
 		}
 	}
-	if c := median(t); c > 0 {
-		m.p[shell] = c
-	}
-	t = ws.tmp[:n]
-	for i := range n {
-		t[i] = ws.sv[i]/m.p[shell] - ws.sd[i]
-	}
-	m.p[off] = median(t)
-	s := ws.descend(&m, ws.sd, ws.sv, 8)
-	full := func(m *model) float64 { return m.p[shell] * (ws.top + m.p[off]) }
-	if c := full(&m); s > 2e-5*c && s < 0.03*c {
+	full := m.p[shell] * (ws.top + m.p[off])
+	unit := max(s, least*ws.unit)
+	if c := ws.cost(&m, unit); s < 0.03*full && c > quiet*float64(n) {
 		for _, rise := range [2]float64{0.01, 0.04} {
 			x := m
 			x.p[tilt] = rise * ws.top * rise * ws.top
-			if y := ws.descend(&x, ws.sd, ws.sv, 12); y < 0.7*s && x.rise() > 0 {
-				m, s = x, y
+			y := ws.descend(&x, ws.sd, ws.sv, 12)
+			if z := ws.cost(&x, unit); z < c-2*earns && x.rise() > 0 {
+				m, s, c = x, y, z
 			}
 		}
 	}
@@ -148,6 +144,31 @@ func (ws *Workspace) straight() (model, float64) {
 	return m, s
 }
 
+// line fits level walls, starting from the first n rows of the sample: from the
+// median slope between rows an eighth of them apart, which wild rows do not
+// draw.
+func (ws *Workspace) line(n int) (model, float64) {
+	m := model{family: Straight, tori: ws.tori}
+	m.p[wall] = 8 * ws.top // no top yet
+	m.p[shell] = ws.most / ws.top
+	t := ws.tmp[:0]
+	gap := max(1, n/8)
+	for i := range n - gap {
+		if d := ws.sd[i+gap] - ws.sd[i]; d != 0 {
+			t = append(t, (ws.sv[i+gap]-ws.sv[i])/d)
+		}
+	}
+	if c := median(t); c > 0 {
+		m.p[shell] = c
+	}
+	t = ws.tmp[:n]
+	for i := range n {
+		t[i] = ws.sv[i]/m.p[shell] - ws.sd[i]
+	}
+	m.p[off] = median(t)
+	return m, ws.descend(&m, ws.sd, ws.sv, 8)
+}
+
 // heights tried for a round tank, as shares of the last depth: the chart may
 // stop early, or run past full, or go on in another unit.
 var heights = [...]float64{1, 1.06, 1.15, 1.35, 1.7, 2.3, 0.93, 0.8, 0.6, 0.42}
@@ -163,14 +184,17 @@ func (ws *Workspace) round(h Hint) (model, float64) {
 		if !(height > 0.3*ws.top && height < 4*ws.top) {
 			return
 		}
-		m := model{family: Round, basis: ellipsoid, tori: ws.tori}
-		m.p[radius] = height / 2
-		x := ws.linear(&m)
-		switch {
-		case x < best[0].x:
-			best[0], best[1] = start{m, x}, best[0]
-		case x < best[1].x:
-			best[1] = start{m, x}
+		// By all rows; by the lower half alone, if the unit changes above it.
+		n := len(ws.cd)
+		for k, use := range [2]int{n, n / 2} {
+			if k == 1 && best[0].x < 0.1*float64(n) {
+				break // all rows agree
+			}
+			m := model{family: Round, basis: ellipsoid, tori: ws.tori}
+			m.p[radius] = height / 2
+			if x := ws.linear(&m, use); x < best[k].x {
+				best[k] = start{m, x}
+			}
 		}
 	}
 	for _, s := range heights {
@@ -186,12 +210,13 @@ func (ws *Workspace) round(h Hint) (model, float64) {
 		}
 	}
 	m, s = ws.ends(m, s)
-	if s > 2e-5*m.full() {
+	unit := max(s, least*ws.unit)
+	if c := ws.cost(&m, unit); c > quiet*float64(len(ws.sd)) && s > 1e-7*m.full() {
 		for _, rise := range [2]float64{0.015, 0.04} {
 			x := m
 			x.p[tilt] = rise * x.height() * rise * x.height()
-			// A tilt must earn its unknown: a tenth off the scale.
-			if y := ws.descend(&x, ws.sd, ws.sv, 8); y < 0.9*s && x.rise() > 0 {
+			y := ws.descend(&x, ws.sd, ws.sv, 8)
+			if ws.cost(&x, unit) < c-2*earns && x.rise() > 0 {
 				m, s = ws.ends(x, y)
 				break
 			}
@@ -200,20 +225,36 @@ func (ws *Workspace) round(h Hint) (model, float64) {
 	return m, s
 }
 
-// ends tries the other forms of the ends. A form must be clearly better than
-// the ellipsoid, which stands for all of them.
+// earns is by how much another form of the ends must lower the cost to be
+// taken for the tank's: at 2 it is some 300 times as likely as the ellipsoid.
+const earns = 2
+
+// least is the robust scale of residuals that are nothing but rounding, in
+// units of it: 0.2/0.5244, see scale.
+const least = 0.38
+
+// quiet is the cost of a row whose residual is nothing but rounding (0.095 on
+// the mean), with a little to spare: below it no tilt is looked for.
+const quiet = 0.125
+
+// ends tries the other forms of the ends against the ellipsoid, which else
+// stands for all of them.
 func (ws *Workspace) ends(m model, s float64) (model, float64) {
 	best, sb := m, s
-	if m.p[ends] <= 1e-3*m.p[shell]*m.p[radius] {
+	if s < 1e-7*m.full() {
+		return best, sb
+	}
+	unit := max(s, least*ws.unit)
+	cost := ws.cost(&m, unit)
+	lowest := cost - earns
+	if m.p[ends] <= 0.05*m.p[shell]*m.p[radius] {
 		x := m
 		x.basis = none
 		x.p[ends] = 0
-		if y := ws.descend(&x, ws.sd, ws.sv, 6); y < 1.05*s || m.p[ends] < 0 {
-			best, sb = x, y
+		y := ws.descend(&x, ws.sd, ws.sv, 6)
+		if c := ws.cost(&x, unit); c < cost+earns/2 || m.p[ends] < 0 {
+			return x, y
 		}
-	}
-	if s < 1e-5*m.full() {
-		return best, sb
 	}
 	vol := m.headVol()
 	for _, b := range [3]basis{dish, cone, tori} {
@@ -221,11 +262,32 @@ func (ws *Workspace) ends(m model, s float64) (model, float64) {
 		x.basis = b
 		x.p[ends] = 1
 		x.p[ends] = vol / x.headVol()
-		if y := ws.descend(&x, ws.sd, ws.sv, 6); y < 0.85*s && y < sb && x.p[ends] > 0 {
-			best, sb = x, y
+		y := ws.descend(&x, ws.sd, ws.sv, 4)
+		if c := ws.cost(&x, unit); c < lowest && x.p[ends] > 0 {
+			best, sb, lowest = x, y, c
 		}
 	}
 	return best, sb
+}
+
+// units that volumes are rounded to.
+var units = [...]float64{10, 5, 2, 1, 0.5, 0.1}
+
+// rounding gives the largest unit of which nearly all volumes are multiples; 0
+// for none.
+func (ws *Workspace) rounding() float64 {
+	for _, u := range units {
+		n := 0
+		for _, v := range ws.sv {
+			if x := v / u; math.Abs(x-math.Round(x)) < 1e-6 {
+				n++
+			}
+		}
+		if 20*n >= 19*len(ws.sv) {
+			return u
+		}
+	}
+	return 0
 }
 
 func (ws *Workspace) other(f Family, from model) (model, float64) {
@@ -267,9 +329,9 @@ func (ws *Workspace) scaleTo(m *model) {
 	}
 }
 
-// linear fits shell and ends at a given radius by the sum of absolute
-// residuals and gives a measure of how well it does that wild rows cannot draw.
-func (ws *Workspace) linear(m *model) float64 {
+// linear fits shell and ends at a given radius to the first rows of the rough
+// sample by the sum of absolute residuals, and gives a measure of how well it does that wild rows cannot draw.
+func (ws *Workspace) linear(m *model, use int) float64 {
 	var a, b [64]float64
 	n := min(len(ws.cd), len(a))
 	for i := range n {
@@ -279,7 +341,7 @@ func (ws *Workspace) linear(m *model) float64 {
 	c1, c2 := 0.0, 0.0
 	for it := range 8 {
 		var aa, ab, bb, av, bv float64
-		for i := range n {
+		for i := range min(use, n) {
 			w := 1.0
 			if it > 0 {
 				w = 1 / (math.Abs(ws.cv[i]-c1*a[i]-c2*b[i]) + 1e-4*c1*r*r)
@@ -307,7 +369,7 @@ func (ws *Workspace) linear(m *model) float64 {
 		return math.Inf(1)
 	}
 	x := 0.0
-	for i := range n {
+	for i := range min(use, n) {
 		x += math.Log1p(math.Abs(ws.cv[i]-c1*a[i]-c2*b[i]) / unit)
 	}
 	return x
