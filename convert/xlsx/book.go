@@ -89,6 +89,9 @@ func newBook(p *pack) (*Book, error) {
 		count += fmt.Sprintf(", %d of them hidden", hidden)
 	}
 	b.notes = append(b.notes, count)
+	for _, name := range wb.dangling {
+		b.notes = append(b.notes, fmt.Sprintf("the part %s is missing; without it texts or date and fraction formats are not known", name))
+	}
 	if wb.date1904 {
 		b.notes = append(b.notes, "dates count from 1904")
 	}

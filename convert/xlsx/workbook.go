@@ -20,8 +20,10 @@ type workbook struct {
 	structure bool
 	sheets    []sheetEntry
 	names     []DefinedName
-	strings   *part // nil where the book has none
-	styles    *part // nil where the book has none
+	strings   *part // the shared texts, nil where the book has none
+	styles    *part // the cell formats, nil where the book has none
+	// dangling names the parts of these two that are pointed to but missing.
+	dangling []string
 }
 
 // sheetEntry is a line of the workbook's list of sheets.
@@ -157,15 +159,9 @@ func (wb *workbook) resolve(p *pack) error {
 		}
 		switch r.kind {
 		case "sharedStrings":
-			if wb.strings = p.part(r.target); wb.strings == nil {
-				return fmt.Errorf("%s is damaged: its part %s with the shared texts is missing; fetch it again from where it came", p.name, r.target)
-			}
+			wb.strings = wb.optional(p, r.target)
 		case "styles":
-			// A dangling relationship costs the number formats, and with them
-			// the sight of depths that were turned into dates.
-			if wb.styles = p.part(r.target); wb.styles == nil {
-				return fmt.Errorf("%s is damaged: its part %s with the cell formats is missing; fetch it again from where it came", p.name, r.target)
-			}
+			wb.styles = wb.optional(p, r.target)
 		}
 	}
 	seen := map[string]bool{}
@@ -186,6 +182,15 @@ func (wb *workbook) resolve(p *pack) error {
 		}
 	}
 	return nil
+}
+
+// optional finds a part that a book can do without until a cell asks for it.
+func (wb *workbook) optional(p *pack, name string) *part {
+	e := p.part(name)
+	if e == nil {
+		wb.dangling = append(wb.dangling, name)
+	}
+	return e
 }
 
 // truth reads a boolean attribute (xsd:boolean, with the "on" of old writers).
