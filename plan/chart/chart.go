@@ -21,6 +21,10 @@ type Chart struct {
 	// zeros included). Its V is Name.
 	NamedBy cell.Of[string]
 
+	// Site is the site that a column beside the name gives; "" where there is
+	// none.
+	Site string
+
 	// At is the file and sheet that hold the chart, and the cell of its first
 	// depth; To is the cell of its last volume. The ranges of several blocks of
 	// one chart are spanned.
@@ -67,7 +71,8 @@ type Row struct {
 	VolumeCol int16
 }
 
-// Odd is a cell of a chart whose text matters: a date where a depth belongs, a
+// Odd is a cell of a chart whose text matters; the reading has made a finding
+// of every one but OddComma, which is left to the audit: a date where a depth belongs, a
 // comma in a column of decimal points, text.
 type Odd struct {
 	Row    int32 // index into Chart.Rows

@@ -22,6 +22,18 @@ const (
 	ChartNamedTwice     Slug = "chart-named-twice"
 	RuleUnreadable      Slug = "rule-unreadable"
 	DuplicateDevice     Slug = "duplicate-device"
+	LayoutUnclear       Slug = "layout-unclear"
+	CellUnreadable      Slug = "cell-unreadable"
+	CellsOutOfColumn    Slug = "cells-out-of-column"
+	ColumnsDisagree     Slug = "columns-disagree"
+	DecimalSignUnclear  Slug = "decimal-sign-unclear"
+	UllageWithoutHeight Slug = "ullage-without-height"
+	UllageUnclear       Slug = "ullage-unclear"
+	HiddenRows          Slug = "hidden-rows"
+	NumberAsText        Slug = "number-as-text"
+	RowsTurned          Slug = "rows-turned"
+	FeetInchesWithPoint Slug = "feet-inches-with-point"
+	TitleAndSheetDiffer Slug = "title-and-sheet-differ"
 )
 
 var readingKinds = []Kind{
@@ -144,5 +156,77 @@ var readingKinds = []Kind{
 		About:   "the same device stands in the list twice with different figures",
 		Example: "two rows Lindenpost 4, shutoff drop 2 3/8 and 2 1/2",
 		Advice:  "keep the row that the data sheet bears out",
+	},
+	{
+		Slug:    LayoutUnclear,
+		About:   "a table that looks like a chart can be read in more than one way, or in none",
+		Example: "two columns of numbers that both rise evenly, without headings",
+		Advice:  "name the columns in a heading, or correct the reading that inspect --save writes and give it back with --notes",
+	},
+	{
+		Slug:    CellUnreadable,
+		About:   "a cell of a chart cannot be read as the number that belongs there",
+		Example: "Depth (in): 12 / 1? / 14",
+		Advice:  "look at the original chart and type the number in",
+	},
+	{
+		Slug:    CellsOutOfColumn,
+		About:   "rows amid a chart hold their numbers in other columns than the rows around them",
+		Example: "a row copied from a printed page, one column too far to the right",
+		Advice:  "move the numbers into their columns",
+	},
+	{
+		Slug:    ColumnsDisagree,
+		About:   "two columns of one chart that must say the same contradict each other in a row",
+		Example: "depth 40 and ullage 46 where all other rows add up to 96",
+		Advice:  "look at the original chart; one of the cells of the row is wrong",
+	},
+	{
+		Slug:    DecimalSignUnclear,
+		About:   "nothing in the column tells whether its points or commas part decimals or thousands",
+		Example: "1.238 / 1.402 / 1.577",
+		Advice:  "write the column with one decimal place more, or without marks for thousands",
+	},
+	{
+		Slug:    UllageWithoutHeight,
+		About:   "the chart gives ullages, measured from the top of the tank, and no inside height",
+		Example: "Ullage (in),Volume (gal) / 6,9890 / 8,9780",
+		Advice:  "write the tank's inside diameter with its unit above the chart",
+	},
+	{
+		Slug:    UllageUnclear,
+		About:   "the numbers and the words of a chart do not agree on whether its depths are measured from the top or from the bottom",
+		Example: "Depth (in),Volume (gal) / 0,10027 / 96,0",
+		Advice:  "find out which of the two the column holds and name it so",
+	},
+	{
+		Slug:    HiddenRows,
+		About:   "rows of the chart are hidden; they were read",
+		Example: "rows 20 to 31 hidden to fit a page",
+		Advice:  "show the rows and look whether they belong to the chart",
+	},
+	{
+		Slug:    NumberAsText,
+		About:   "numbers are stored as text; they were read",
+		Example: "'0 / '18 / '51",
+		Advice:  "no need to do anything",
+	},
+	{
+		Slug:    RowsTurned,
+		About:   "the chart stands from the full tank down; it was read from its last row up",
+		Example: "96,10027 / 95,10009 / 94,9976",
+		Advice:  "no need to do anything",
+	},
+	{
+		Slug:    FeetInchesWithPoint,
+		About:   "depths look like feet and inches written with a point, where .1 is both one inch and ten",
+		Example: "7.9 / 7.10 / 7.11 / 8.0",
+		Advice:  "write the depths in inches, or with marks: 7' 10\"",
+	},
+	{
+		Slug:    TitleAndSheetDiffer,
+		About:   "the title above a chart names another tank than the sheet's tab",
+		Example: "tab R-3, title: Tank R-4",
+		Advice:  "find out whose chart it is and correct the other name",
 	},
 }
