@@ -140,7 +140,7 @@ func (r *deviceReader) cell(f Field, k kind) *rawCell {
 	return nil
 }
 
-func (r *deviceReader) say(c *rawCell, f string, bad trouble) {
+func (r *deviceReader) say(c *rawCell, f string, bad misread) {
 	r.out.add(finding.Finding{
 		Slug: bad.slug, Severity: finding.Check, At: r.ref(c), Found: fmt.Sprintf("device %s, %s %s", r.d.Name.V, f, quote(neat(c.text))),
 		Expected: bad.expected, Why: bad.why, Suggestion: bad.suggestion + "; until then the figure counts as not given",
@@ -270,7 +270,7 @@ var (
 	jointSingle = regexp.MustCompile(`^(.*?)[\s:,]+(\d+(?:[.,]\d+)?)\s*(\pL.*)?$`)
 )
 
-func (r *deviceReader) jointText(s string, c *rawCell) (device.Joint, trouble) {
+func (r *deviceReader) jointText(s string, c *rawCell) (device.Joint, misread) {
 	want := `a name and a torque range, as in lower joint 18 to 26 lbf.ft`
 	var name, least, most, unitText string
 	if m := jointRange.FindStringSubmatch(s); m != nil {
@@ -299,7 +299,7 @@ func (r *deviceReader) jointText(s string, c *rawCell) (device.Joint, trouble) {
 	return device.Joint{
 		Name:  neat(strings.TrimRight(name, " :,")),
 		Least: cell.Of[unit.Torque]{V: lo, Raw: least, At: at}, Most: cell.Of[unit.Torque]{V: hi, Raw: most, At: at},
-	}, trouble{}
+	}, misread{}
 }
 
 func (r *deviceReader) headingOf(col int) string {

@@ -5,6 +5,12 @@
 package intake
 
 import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"dropcut/convert/grid"
 	"dropcut/plan"
 	"dropcut/plan/cell"
 	"dropcut/plan/finding"
@@ -105,3 +111,283 @@ type Join struct {
 type findingsOf struct{ list []finding.Finding }
 
 func (f *findingsOf) add(x finding.Finding) { f.list = append(f.list, x) }
+
+// Read understands books: the first is the portfolio, whose tanks are planned;
+// the others hold more charts, and whatever else they hold is read too. An error
+// is trouble with a file, or notes that do not fit it; everything else is a
+// finding. Nothing found at all is an error, since an empty result would pass
+// for a good one.
+func Read(books []grid.Book, opt Options) (*Reading, error) {
+	if len(books) == 0 {
+		return nil, errors.New("no book was given to read")
+	}
+	r := &reader{
+		opt: opt, tanks: newMatcher(tankFields), devices: newMatcher(deviceFields), rules: newMatcher(ruleFields),
+		reading: &Reading{Job: plan.Job{Book: books[0].Name()}},
+	}
+	if opt.Notes != nil {
+		if err := opt.Notes.fit(books); err != nil {
+			return nil, err
+		}
+	}
+	// Lists come first: the names of the tanks help to read the charts.
+	for _, b := range books {
+		if err := r.lists(b); err != nil {
+			return nil, err
+		}
+	}
+	for _, c := range r.chartSheets {
+		if err := r.charts(c); err != nil {
+			return nil, err
+		}
+	}
+	return r.finish(books)
+}
+
+// reader is the state of one Read.
+type reader struct {
+	opt                   Options
+	tanks, devices, rules *matcher
+	reading               *Reading
+	out                   findingsOf
+	chartSheets           []chartSheet
+	ownRules              []rule.Rule
+	order                 []cell.Ref // the sheets in file order
+}
+
+// chartSheet is a sheet that may hold charts, and where its note stands.
+type chartSheet struct {
+	sheet      grid.Sheet
+	book, note int
+}
+
+// lists classifies the sheets of a book and reads those that are lists.
+func (r *reader) lists(b grid.Book) error {
+	note := BookNote{File: b.Name(), Notes: b.Notes()}
+	job := &r.reading.Job
+	for _, sh := range b.Sheets() {
+		r.order = append(r.order, sh.At())
+		if r.opt.Notes != nil && r.opt.Notes.has(sh.At()) {
+			note.Sheets = append(note.Sheets, SheetNote{At: sh.At(), What: ChartsSheet, Why: "the notes say so", Hidden: sh.Hidden()})
+			r.chartSheets = append(r.chartSheets, chartSheet{sh, len(r.reading.Books), len(note.Sheets) - 1})
+			continue
+		}
+		h, err := readHead(sh)
+		if err != nil {
+			return err
+		}
+		c := classify(h, r.tanks, r.devices, r.rules)
+		note.Sheets = append(note.Sheets, SheetNote{At: sh.At(), What: c.kind, Why: c.why, Hidden: sh.Hidden()})
+		switch c.kind {
+		case TanksSheet:
+			t, err := readTanks(sh, h, c.header, len(job.Tanks), &r.out)
+			if err != nil {
+				return err
+			}
+			job.Tanks = append(job.Tanks, t.tanks...)
+			r.reading.Lists = append(r.reading.Lists, t.list)
+			r.reading.Tables = append(r.reading.Tables, t.table)
+		case DevicesSheet:
+			list, table, err := readDevices(sh, h, c.header, &r.out)
+			if err != nil {
+				return err
+			}
+			job.Devices = append(job.Devices, list...)
+			r.reading.Tables = append(r.reading.Tables, table)
+		case RulesSheet:
+			list, table, err := readRules(sh, c.header, &r.out)
+			if err != nil {
+				return err
+			}
+			r.ownRules = append(r.ownRules, list...)
+			r.reading.Tables = append(r.reading.Tables, table)
+		case ChartsSheet:
+			r.chartSheets = append(r.chartSheets, chartSheet{sh, len(r.reading.Books), len(note.Sheets) - 1})
+			r.namelessList(h)
+		}
+	}
+	r.reading.Books = append(r.reading.Books, note)
+	return nil
+}
+
+// namelessList says where a sheet has the headings of a tank list but for the
+// one that matters.
+func (r *reader) namelessList(h *head) {
+	hd := h.findHeader(r.tanks, "")
+	if hd == nil || hd.fields < 4 {
+		return
+	}
+	var known []string
+	for _, c := range hd.cols {
+		if c.known {
+			known = append(known, c.text)
+		}
+	}
+	at := h.at
+	at.Row = hd.last
+	r.out.add(finding.Finding{
+		Slug: finding.TankColumnMissing, Severity: finding.Check, At: at, Found: "the headings " + strings.Join(known, ", "), Expected: "a column that names the tanks",
+		Why: "the sheet looks like a list of tanks, and its rows cannot be told apart", Suggestion: "give the column with the tanks' names the heading Tank",
+	})
+}
+
+// charts reads the charts of one sheet.
+func (r *reader) charts(c chartSheet) error {
+	opt := chartOptions{}
+	for i := range r.reading.Job.Tanks {
+		t := &r.reading.Job.Tanks[i]
+		opt.IDs = append(opt.IDs, t.ID.V)
+		if t.ChartName.Given() {
+			opt.IDs = append(opt.IDs, t.ChartName.V)
+		}
+	}
+	if r.opt.Notes != nil {
+		opt.Follow = r.opt.Notes.places(c.sheet.At())
+	}
+	got, err := readCharts(c.sheet, opt)
+	if err != nil {
+		return err
+	}
+	if len(got.Charts) == 0 {
+		note := &r.reading.Books[c.book].Sheets[c.note]
+		note.What = OtherSheet
+		note.Why = "no chart was found on it"
+		if len(got.Findings) > 0 {
+			note.Why = "what may be a chart on it could not be read"
+		}
+	}
+	job := &r.reading.Job
+	job.Charts = append(job.Charts, got.Charts...)
+	r.reading.Tables = append(r.reading.Tables, got.Tables...)
+	r.out.list = append(r.out.list, got.Findings...)
+	return nil
+}
+
+// finish joins tanks and charts and settles what needs both.
+func (r *reader) finish(books []grid.Book) (*Reading, error) {
+	job := &r.reading.Job
+	if len(job.Tanks) == 0 && len(job.Charts) == 0 && len(r.out.list) == 0 {
+		return nil, fmt.Errorf("%s holds neither a list of tanks nor a chart; a list has a heading Tank and headings such as Capacity (gal) or Riser height (in), a chart columns of depths and volumes; dropcut inspect shows what each sheet was taken for", bookNames(books))
+	}
+	job.Rules = mergeRules(r.opt.Rules, r.ownRules)
+	job.Devices = oneOfEach(job.Devices, &r.out)
+	listed := len(job.Tanks)
+	if listed > 0 {
+		r.reading.Joins = join(job, &r.out)
+	} else {
+		chartsAsTanks(job)
+	}
+	settleUnits(job, r.opt, &r.out)
+	r.dropSettled()
+	unknownUnits(job, &r.out)
+	doubtUnits(job, &r.out)
+	r.nameTanks()
+	job.Findings = r.out.list
+	r.sortTables()
+	return r.reading, nil
+}
+
+func bookNames(books []grid.Book) string {
+	var names []string
+	for _, b := range books {
+		names = append(names, b.Name())
+	}
+	return strings.Join(names, " and ")
+}
+
+// chartsAsTanks makes a tank of each chart of a book without a list, so that
+// charts alone can be audited.
+func chartsAsTanks(job *plan.Job) {
+	job.ChartOf = make([]int, len(job.Charts))
+	job.Tanks = make([]plan.Tank, len(job.Charts))
+	for i, c := range job.Charts {
+		t := plan.Tank{At: c.At}
+		t.At.Col, t.At.Row = 0, 0
+		t.ID = cell.Of[string]{V: c.Name, Raw: chartRaw(c), At: nameAt(c)}
+		job.Tanks[i] = t
+		job.ChartOf[i] = i
+	}
+}
+
+// dropSettled takes back what a chart alone lacked and its tank list, or the
+// option, has given since.
+func (r *reader) dropSettled() {
+	known := map[cell.Ref]map[string]bool{}
+	for _, c := range r.reading.Job.Charts {
+		if !c.UnitsKnown() {
+			continue
+		}
+		at := cell.Ref{File: c.At.File, Sheet: c.At.Sheet}
+		if known[at] == nil {
+			known[at] = map[string]bool{}
+		}
+		known[at][c.Name] = true
+	}
+	r.out.list = slices.DeleteFunc(r.out.list, func(f finding.Finding) bool {
+		return f.Slug == finding.UnitsUnknown && f.Chart != "" && known[cell.Ref{File: f.At.File, Sheet: f.At.Sheet}][f.Chart] ||
+			f.Slug == finding.UnitsUnknown && f.Chart == "" && f.Tank == "" && r.only(f.At)
+	})
+}
+
+// only reports whether the single chart of a sheet, which has no name, has its
+// units by now.
+func (r *reader) only(at cell.Ref) bool {
+	n, known := 0, false
+	for _, c := range r.reading.Job.Charts {
+		if c.At.File == at.File && c.At.Sheet == at.Sheet {
+			n++
+			known = c.UnitsKnown()
+		}
+	}
+	return n == 1 && known
+}
+
+// nameTanks gives each finding about a chart the tank that the chart was joined
+// to, so that a fault of the chart stops its tank.
+func (r *reader) nameTanks() {
+	job := &r.reading.Job
+	type key struct{ file, sheet, name string }
+	owner := map[key][]int{}
+	for i, k := range job.ChartOf {
+		if k >= 0 {
+			c := job.Charts[k]
+			id := key{c.At.File, c.At.Sheet, c.Name}
+			owner[id] = append(owner[id], i)
+		}
+	}
+	var more []finding.Finding
+	for i := range r.out.list {
+		f := &r.out.list[i]
+		if f.Chart == "" {
+			continue
+		}
+		tanks := owner[key{f.At.File, f.At.Sheet, f.Chart}]
+		if len(tanks) == 0 || f.Tank != "" && f.Tank != f.Chart {
+			continue
+		}
+		f.Tank, f.Site = job.Tanks[tanks[0]].ID.V, job.Tanks[tanks[0]].Site.V
+		for _, t := range tanks[1:] { // a chart that several tanks share
+			g := *f
+			g.Tank, g.Site = job.Tanks[t].ID.V, job.Tanks[t].Site.V
+			more = append(more, g)
+		}
+	}
+	r.out.list = append(r.out.list, more...)
+}
+
+// sortTables puts the tables into the order of the files.
+func (r *reader) sortTables() {
+	place := map[cell.Ref]int{}
+	for i, at := range r.order {
+		if _, ok := place[at]; !ok {
+			place[at] = i
+		}
+	}
+	slices.SortStableFunc(r.reading.Tables, func(a, b Table) int {
+		x, y := place[cell.Ref{File: a.At.File, Sheet: a.At.Sheet}], place[cell.Ref{File: b.At.File, Sheet: b.At.Sheet}]
+		if x != y {
+			return x - y
+		}
+		return a.At.Row - b.At.Row
+	})
+}

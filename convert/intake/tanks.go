@@ -297,7 +297,7 @@ func (t *tankReader) total(r *rawRow) bool {
 func neat(s string) string { return strings.Join(strings.FieldsFunc(s, isBlank), " ") }
 
 // say reports a cell of a tank that could not be read, and keeps its text.
-func (t *tankReader) say(tk *plan.Tank, c *rawCell, f Field, bad trouble) {
+func (t *tankReader) say(tk *plan.Tank, c *rawCell, f Field, bad misread) {
 	sev := finding.Check
 	if stopFields[f] {
 		sev = finding.Stop
@@ -372,7 +372,7 @@ func (t *tankReader) text(tk *plan.Tank, r *rawRow, f Field, to *cell.Of[string]
 
 // read fills one field of a tank from its column, or from the first of its
 // columns that is filled; the others must agree.
-func read[T any](t *tankReader, tk *plan.Tank, r *rawRow, f Field, k kind, to *cell.Of[T], parse func(*rawCell, *column) (cell.Of[T], trouble), same func(a, b T) bool) {
+func read[T any](t *tankReader, tk *plan.Tank, r *rawRow, f Field, k kind, to *cell.Of[T], parse func(*rawCell, *column) (cell.Of[T], misread), same func(a, b T) bool) {
 	var first *rawCell
 	for _, col := range t.hd.find(f) {
 		c := r.at(col.col)
@@ -418,7 +418,7 @@ func (t *tankReader) fill(tk *plan.Tank, r *rawRow) {
 	// The lengths and volumes of a list whose headings name no unit stand in
 	// the units that the row itself gives.
 	length := func(f Field, to *cell.Of[unit.Length], least unit.Length) {
-		read(t, tk, r, f, kindLength, to, func(c *rawCell, col *column) (cell.Of[unit.Length], trouble) {
+		read(t, tk, r, f, kindLength, to, func(c *rawCell, col *column) (cell.Of[unit.Length], misread) {
 			l, bad := t.lengthIn(c, col, tk.ChartDepthUnit.V)
 			if !bad.bad() && l.V < least {
 				return l, t.unreadable("a length above 0", "nothing has that size", "measure again")
@@ -443,14 +443,14 @@ func (t *tankReader) fill(tk *plan.Tank, r *rawRow) {
 	length(FieldFreeArm, &tk.FreeArm, 0)
 
 	volume := func(f Field, to *cell.Of[unit.Volume]) {
-		read(t, tk, r, f, kindVolume, to, func(c *rawCell, col *column) (cell.Of[unit.Volume], trouble) {
+		read(t, tk, r, f, kindVolume, to, func(c *rawCell, col *column) (cell.Of[unit.Volume], misread) {
 			return t.volumeIn(c, col, tk.ChartVolumeUnit.V)
 		}, nearVolume)
 	}
 	volume(FieldNominal, &tk.Nominal)
 	volume(FieldCertified, &tk.Certified)
 
-	read(t, tk, r, FieldLimit, kindPercent, &tk.Limit, func(c *rawCell, col *column) (cell.Of[unit.Percent], trouble) {
+	read(t, tk, r, FieldLimit, kindPercent, &tk.Limit, func(c *rawCell, col *column) (cell.Of[unit.Percent], misread) {
 		p, assumed, bad := t.percentIn(c, col)
 		if assumed != "" {
 			t.assume(tk, c, FieldLimit, fmt.Sprintf("%g %%", float64(p.V)), assumed)
@@ -472,8 +472,8 @@ func sameDay(a, b time.Time) bool { return a.Equal(b) }
 
 // dates reads the dates of a field and says where a year alone was taken for a
 // day; late takes its last day.
-func (t *tankReader) dates(tk *plan.Tank, f Field, late bool) func(*rawCell, *column) (cell.Of[time.Time], trouble) {
-	return func(c *rawCell, col *column) (cell.Of[time.Time], trouble) {
+func (t *tankReader) dates(tk *plan.Tank, f Field, late bool) func(*rawCell, *column) (cell.Of[time.Time], misread) {
+	return func(c *rawCell, col *column) (cell.Of[time.Time], misread) {
 		d, assumed, bad := t.dateIn(c, col, late)
 		if assumed != "" {
 			t.assume(tk, c, f, d.V.Format("2006-01-02"), assumed)
@@ -484,7 +484,7 @@ func (t *tankReader) dates(tk *plan.Tank, f Field, late bool) func(*rawCell, *co
 
 // words fills a field whose cells hold one of a few words.
 func words[T comparable](t *tankReader, tk *plan.Tank, r *rawRow, f Field, to *cell.Of[T], choices []choice[T], want string) {
-	read(t, tk, r, f, kindWord, to, func(c *rawCell, _ *column) (cell.Of[T], trouble) {
+	read(t, tk, r, f, kindWord, to, func(c *rawCell, _ *column) (cell.Of[T], misread) {
 		if bad := sound(c); bad.bad() {
 			return cell.Of[T]{}, bad
 		}
@@ -492,25 +492,25 @@ func words[T comparable](t *tankReader, tk *plan.Tank, r *rawRow, f Field, to *c
 		if !ok {
 			return cell.Of[T]{}, t.unreadable(want, "the word is not known here", "write "+want)
 		}
-		return cell.Of[T]{V: v, Raw: c.text, At: t.ref(c)}, trouble{}
+		return cell.Of[T]{V: v, Raw: c.text, At: t.ref(c)}, misread{}
 	}, equal)
 }
 
 // chartUnits reads the columns that name the units of the tank's chart.
 func (t *tankReader) chartUnits(tk *plan.Tank, r *rawRow) {
-	read(t, tk, r, FieldChartDepthUnit, kindLengthUnit, &tk.ChartDepthUnit, func(c *rawCell, _ *column) (cell.Of[unit.LengthUnit], trouble) {
+	read(t, tk, r, FieldChartDepthUnit, kindLengthUnit, &tk.ChartDepthUnit, func(c *rawCell, _ *column) (cell.Of[unit.LengthUnit], misread) {
 		u, err := unit.ParseLengthUnit(c.text)
 		if err != nil {
 			return cell.Of[unit.LengthUnit]{}, t.fromError(err, "in")
 		}
-		return cell.Of[unit.LengthUnit]{V: u, Raw: c.text, At: t.ref(c)}, trouble{}
+		return cell.Of[unit.LengthUnit]{V: u, Raw: c.text, At: t.ref(c)}, misread{}
 	}, equal)
-	read(t, tk, r, FieldChartVolumeUnit, kindVolumeUnit, &tk.ChartVolumeUnit, func(c *rawCell, _ *column) (cell.Of[unit.VolumeUnit], trouble) {
+	read(t, tk, r, FieldChartVolumeUnit, kindVolumeUnit, &tk.ChartVolumeUnit, func(c *rawCell, _ *column) (cell.Of[unit.VolumeUnit], misread) {
 		u, err := unit.ParseVolumeUnit(c.text)
 		if err != nil {
 			return cell.Of[unit.VolumeUnit]{}, t.fromError(err, "gal")
 		}
-		return cell.Of[unit.VolumeUnit]{V: u, Raw: c.text, At: t.ref(c)}, trouble{}
+		return cell.Of[unit.VolumeUnit]{V: u, Raw: c.text, At: t.ref(c)}, misread{}
 	}, equal)
 	// One column for both: "in, gal".
 	for _, col := range t.hd.find(FieldChartUnits) {
@@ -518,7 +518,7 @@ func (t *tankReader) chartUnits(tk *plan.Tank, r *rawRow) {
 		if empty(c, kindText) {
 			continue
 		}
-		var bad trouble
+		var bad misread
 		for part := range strings.FieldsFuncSeq(c.text, func(r rune) bool { return r == ',' || r == ';' || r == '/' || r == '|' }) {
 			l, lerr := unit.ParseLengthUnit(part)
 			v, verr := unit.ParseVolumeUnit(part)

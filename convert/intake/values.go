@@ -29,15 +29,15 @@ type values struct {
 	volumeFrom cell.Ref
 }
 
-// trouble is why a cell could not be read. The zero trouble is none.
-type trouble struct {
+// misread is why a cell could not be read. The zero misread is none.
+type misread struct {
 	slug       finding.Slug
 	expected   string
 	why        string
 	suggestion string
 }
 
-func (t trouble) bad() bool { return t.slug != "" }
+func (t misread) bad() bool { return t.slug != "" }
 
 // settle looks at all rows of a list before any is read.
 func settle(at cell.Ref, h *head, hd *header, rows []rawRow) *values {
@@ -149,23 +149,23 @@ func (v *values) ref(c *rawCell) cell.Ref {
 
 // sound tells cells that hold no value at all: errors and formulas whose result
 // was not stored.
-func sound(c *rawCell) trouble {
+func sound(c *rawCell) misread {
 	switch {
 	case c.kind == grid.Error:
-		return trouble{slug: finding.ErrorValue, expected: "a value", why: "the cell holds an error", suggestion: "correct the formula or type the value"}
+		return misread{slug: finding.ErrorValue, expected: "a value", why: "the cell holds an error", suggestion: "correct the formula or type the value"}
 	case c.kind == grid.Blank && c.formula:
-		return trouble{slug: finding.FormulaWithoutValue, expected: "the formula's result", why: "the file holds the formula and not its result", suggestion: "open the book in a spreadsheet program, let it calculate and save it"}
+		return misread{slug: finding.FormulaWithoutValue, expected: "the formula's result", why: "the file holds the formula and not its result", suggestion: "open the book in a spreadsheet program, let it calculate and save it"}
 	}
-	return trouble{}
+	return misread{}
 }
 
-func (v *values) unreadable(want, why, suggestion string) trouble {
-	return trouble{slug: finding.ValueUnreadable, expected: want, why: why, suggestion: suggestion}
+func (v *values) unreadable(want, why, suggestion string) misread {
+	return misread{slug: finding.ValueUnreadable, expected: want, why: why, suggestion: suggestion}
 }
 
-// fromError makes a trouble of what plan/unit says of a text.
-func (v *values) fromError(err error, example string) trouble {
-	t := trouble{slug: finding.ValueUnreadable, why: err.Error(), suggestion: "write it as in " + example}
+// fromError makes a misread of what plan/unit says of a text.
+func (v *values) fromError(err error, example string) misread {
+	t := misread{slug: finding.ValueUnreadable, why: err.Error(), suggestion: "write it as in " + example}
 	var u *unit.Trouble
 	if errors.As(err, &u) {
 		t.expected, t.why = u.Want, u.Why
@@ -189,7 +189,7 @@ const (
 
 // lengthIn reads a cell as a length. fallback is the unit that the row itself
 // names for its lengths, LengthUnknown for none.
-func (v *values) lengthIn(c *rawCell, col *column, fallback unit.LengthUnit) (cell.Of[unit.Length], trouble) {
+func (v *values) lengthIn(c *rawCell, col *column, fallback unit.LengthUnit) (cell.Of[unit.Length], misread) {
 	none := cell.Of[unit.Length]{}
 	if t := sound(c); t.bad() {
 		return none, t
@@ -208,10 +208,10 @@ func (v *values) lengthIn(c *rawCell, col *column, fallback unit.LengthUnit) (ce
 	if math.IsNaN(float64(l)) || math.IsInf(float64(l), 0) || l < 0 {
 		return none, v.unreadable("a length of 0 or more", "a length cannot be negative", "measure again")
 	}
-	return cell.Of[unit.Length]{V: l, Raw: c.text, At: v.ref(c)}, trouble{}
+	return cell.Of[unit.Length]{V: l, Raw: c.text, At: v.ref(c)}, misread{}
 }
 
-func (v *values) readLength(c *rawCell, col *column, in unit.LengthUnit) (unit.Length, trouble) {
+func (v *values) readLength(c *rawCell, col *column, in unit.LengthUnit) (unit.Length, misread) {
 	switch c.kind {
 	case grid.Number:
 		if c.format == grid.DateFormat {
@@ -220,11 +220,11 @@ func (v *values) readLength(c *rawCell, col *column, in unit.LengthUnit) (unit.L
 		if in == 0 {
 			return 0, v.fromError(fmt.Errorf("%w", unit.ErrNoUnit), `98 3/8"`)
 		}
-		return in.Length(c.num), trouble{}
+		return in.Length(c.num), misread{}
 	case grid.Text:
 		dec := v.dec[col.col]
 		if v.unsure[col.col] {
-			var t trouble
+			var t misread
 			if dec, t = v.signBySize(c.text, func(d unit.Decimal) (float64, error) {
 				l, err := unit.ParseLength(c.text, in, d)
 				return float64(l), err
@@ -240,14 +240,14 @@ func (v *values) readLength(c *rawCell, col *column, in unit.LengthUnit) (unit.L
 			}
 			return 0, t
 		}
-		return l, trouble{}
+		return l, misread{}
 	}
 	return 0, v.unreadable("a length", "the cell holds no number", `write it as in 98 3/8"`)
 }
 
 // dateForLength explains a date where a length belongs: a spreadsheet program
 // turns a typed 3/8 into one.
-func (v *values) dateForLength(c *rawCell) trouble {
+func (v *values) dateForLength(c *rawCell) misread {
 	t := v.unreadable("a length", "the cell is formatted as a date; spreadsheet programs make a date of a typed fraction", "type the length again, as in 0 3/8, into a cell formatted as text or as a fraction")
 	if day, ok := unit.SerialDate(c.num, false); ok {
 		t.why = fmt.Sprintf("the cell is formatted as a date, %s; spreadsheet programs make a date of a typed fraction such as %d/%d", day.Format("2006-01-02"), int(day.Month()), day.Day())
@@ -257,28 +257,28 @@ func (v *values) dateForLength(c *rawCell) trouble {
 
 // signBySize settles the decimal sign of a text such as 1.238 by the only
 // reading that can be the size of a tank; two that can be leave it open.
-func (v *values) signBySize(text string, read func(unit.Decimal) (float64, error), least, most float64) (unit.Decimal, trouble) {
+func (v *values) signBySize(text string, read func(unit.Decimal) (float64, error), least, most float64) (unit.Decimal, misread) {
 	switch unit.FormOf(text) {
 	case unit.FormEitherPoint, unit.FormEitherComma:
 	default:
-		return unit.DecimalPoint, trouble{}
+		return unit.DecimalPoint, misread{}
 	}
 	point, perr := read(unit.DecimalPoint)
 	comma, cerr := read(unit.DecimalComma)
 	if perr != nil || cerr != nil {
-		return unit.DecimalPoint, trouble{} // said by the reading itself
+		return unit.DecimalPoint, misread{} // said by the reading itself
 	}
 	pok, cok := point >= least && point <= most, comma >= least && comma <= most
 	switch {
 	case pok && !cok:
-		return unit.DecimalPoint, trouble{}
+		return unit.DecimalPoint, misread{}
 	case cok && !pok:
-		return unit.DecimalComma, trouble{}
+		return unit.DecimalComma, misread{}
 	}
 	return unit.DecimalPoint, v.unreadable("a number whose decimal sign is clear", "its comma or point may part decimals or thousands, and no cell of the list tells which", "write it without a mark for thousands, or with two decimals")
 }
 
-func (v *values) volumeIn(c *rawCell, col *column, fallback unit.VolumeUnit) (cell.Of[unit.Volume], trouble) {
+func (v *values) volumeIn(c *rawCell, col *column, fallback unit.VolumeUnit) (cell.Of[unit.Volume], misread) {
 	none := cell.Of[unit.Volume]{}
 	if t := sound(c); t.bad() {
 		return none, t
@@ -303,7 +303,7 @@ func (v *values) volumeIn(c *rawCell, col *column, fallback unit.VolumeUnit) (ce
 	case grid.Text:
 		dec := v.dec[col.col]
 		if v.unsure[col.col] {
-			var t trouble
+			var t misread
 			if dec, t = v.signBySize(c.text, func(d unit.Decimal) (float64, error) {
 				x, err := unit.ParseVolume(c.text, in, d)
 				return float64(x), err
@@ -321,12 +321,12 @@ func (v *values) volumeIn(c *rawCell, col *column, fallback unit.VolumeUnit) (ce
 	if !(vol > 0) || math.IsInf(float64(vol), 0) {
 		return none, v.unreadable("a volume above 0", "no tank holds that", "correct the cell")
 	}
-	return cell.Of[unit.Volume]{V: vol, Raw: c.text, At: v.ref(c)}, trouble{}
+	return cell.Of[unit.Volume]{V: vol, Raw: c.text, At: v.ref(c)}, misread{}
 }
 
 // percentIn reads a percentage. assumed says why another number than the written
 // one was taken, "" where it was not.
-func (v *values) percentIn(c *rawCell, col *column) (p cell.Of[unit.Percent], assumed string, t trouble) {
+func (v *values) percentIn(c *rawCell, col *column) (p cell.Of[unit.Percent], assumed string, t misread) {
 	if t := sound(c); t.bad() {
 		return p, "", t
 	}
@@ -357,12 +357,12 @@ func (v *values) percentIn(c *rawCell, col *column) (p cell.Of[unit.Percent], as
 	if !(x > 0 && x <= 100) {
 		return p, "", v.unreadable("a percentage above 0 and up to 100", "no tank can be filled to that", "correct the cell")
 	}
-	return cell.Of[unit.Percent]{V: x, Raw: c.text, At: v.ref(c)}, assumed, trouble{}
+	return cell.Of[unit.Percent]{V: x, Raw: c.text, At: v.ref(c)}, assumed, misread{}
 }
 
 // dateIn reads a date. A year alone is taken for its last day where late is the
 // strict reading, else for its first.
-func (v *values) dateIn(c *rawCell, col *column, late bool) (d cell.Of[time.Time], assumed string, t trouble) {
+func (v *values) dateIn(c *rawCell, col *column, late bool) (d cell.Of[time.Time], assumed string, t misread) {
 	if t := sound(c); t.bad() {
 		return d, "", t
 	}
@@ -380,12 +380,12 @@ func (v *values) dateIn(c *rawCell, col *column, late bool) (d cell.Of[time.Time
 	case grid.Number:
 		if c.format == grid.DateFormat {
 			if day, ok := unit.SerialDate(c.num, false); ok {
-				return cell.Of[time.Time]{V: day, Raw: c.text, At: v.ref(c)}, "", trouble{}
+				return cell.Of[time.Time]{V: day, Raw: c.text, At: v.ref(c)}, "", misread{}
 			}
 			return d, "", v.unreadable("a date", "the number behind the date is none that a date can have", "type the date again, as in 2026-04-03")
 		}
 		if y, ok := year(c.num); ok {
-			return cell.Of[time.Time]{V: y, Raw: c.text, At: v.ref(c)}, yearAlone, trouble{}
+			return cell.Of[time.Time]{V: y, Raw: c.text, At: v.ref(c)}, yearAlone, misread{}
 		}
 		t := v.unreadable("a date", "the cell holds a plain number", "format the cell as a date, or write it as in 2026-04-03")
 		if day, ok := unit.SerialDate(c.num, false); ok && c.num > 10000 {
@@ -397,7 +397,7 @@ func (v *values) dateIn(c *rawCell, col *column, late bool) (d cell.Of[time.Time
 		if len(s) == 4 {
 			if n, err := unit.ParseNumber(s, unit.DecimalPoint); err == nil {
 				if y, ok := year(n); ok {
-					return cell.Of[time.Time]{V: y, Raw: c.text, At: v.ref(c)}, yearAlone, trouble{}
+					return cell.Of[time.Time]{V: y, Raw: c.text, At: v.ref(c)}, yearAlone, misread{}
 				}
 			}
 		}
@@ -405,12 +405,12 @@ func (v *values) dateIn(c *rawCell, col *column, late bool) (d cell.Of[time.Time
 		if err != nil {
 			return d, "", v.fromError(err, "2026-04-03")
 		}
-		return cell.Of[time.Time]{V: day, Raw: c.text, At: v.ref(c)}, "", trouble{}
+		return cell.Of[time.Time]{V: day, Raw: c.text, At: v.ref(c)}, "", misread{}
 	}
 	return d, "", v.unreadable("a date", "the cell holds no date", "write it as in 2026-04-03")
 }
 
-func (v *values) angleIn(c *rawCell, col *column) (cell.Of[unit.Angle], trouble) {
+func (v *values) angleIn(c *rawCell, col *column) (cell.Of[unit.Angle], misread) {
 	if t := sound(c); t.bad() {
 		return cell.Of[unit.Angle]{}, t
 	}
@@ -424,10 +424,10 @@ func (v *values) angleIn(c *rawCell, col *column) (cell.Of[unit.Angle], trouble)
 	if !(a >= 0 && a < 90) {
 		return cell.Of[unit.Angle]{}, v.unreadable("an angle from square, from 0 to less than 90 degrees", "a tube cannot be cut at that", "correct the cell")
 	}
-	return cell.Of[unit.Angle]{V: a, Raw: c.text, At: v.ref(c)}, trouble{}
+	return cell.Of[unit.Angle]{V: a, Raw: c.text, At: v.ref(c)}, misread{}
 }
 
-func (v *values) pressureIn(c *rawCell, col *column) (cell.Of[unit.Pressure], trouble) {
+func (v *values) pressureIn(c *rawCell, col *column) (cell.Of[unit.Pressure], misread) {
 	none := cell.Of[unit.Pressure]{}
 	if t := sound(c); t.bad() {
 		return none, t
@@ -443,7 +443,7 @@ func (v *values) pressureIn(c *rawCell, col *column) (cell.Of[unit.Pressure], tr
 	if !(p > 0) {
 		return none, v.unreadable("a pressure above 0", "nothing is tested at that", "correct the cell")
 	}
-	return cell.Of[unit.Pressure]{V: p, Raw: c.text, At: v.ref(c)}, trouble{}
+	return cell.Of[unit.Pressure]{V: p, Raw: c.text, At: v.ref(c)}, misread{}
 }
 
 // decOf gives the decimal sign of a cell: numbers of a workbook are stored with
