@@ -105,7 +105,7 @@ type Sheet struct {
 	open    func() (io.ReadCloser, error)
 	facts   facts
 	dialect Dialect
-	skip    int // bytes of the sep= line, in characters of one byte
+	sep     []byte // the sep= line with its end
 }
 
 func openSheet(path string) (*Sheet, error) {
@@ -151,9 +151,11 @@ func (s *Sheet) look() error {
 	if s.facts, err = survey(f); err != nil {
 		return s.wrap(err)
 	}
-	if s.dialect, s.skip, err = s.facts.dialect(); err != nil {
+	skip := 0
+	if s.dialect, skip, err = s.facts.dialect(); err != nil {
 		return s.wrap(err)
 	}
+	s.sep = bytes.Clone(s.facts.head[:skip])
 	s.facts.head = nil
 	return nil
 }
@@ -194,7 +196,7 @@ func (s *Sheet) characters() (io.Reader, io.Closer, error) {
 		if s.facts.encoding.wide() {
 			r = newWideReader(f, s.facts.encoding)
 		}
-		err = discard(r, s.skip)
+		err = discard(r, len(s.sep))
 	}
 	if err != nil {
 		_ = f.Close()

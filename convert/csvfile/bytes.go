@@ -42,7 +42,7 @@ type facts struct {
 
 const (
 	headSize  = 64 << 10
-	blockSize = 256 << 10
+	blockSize = 64 << 10
 )
 
 var (

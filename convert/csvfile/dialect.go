@@ -163,9 +163,10 @@ func delimiterOf(head []byte, whole bool) byte {
 		}
 		// A comma may well stand equally often in each line of a file that has
 		// semicolons or tabs; the reverse hardly happens. So three lines of
-		// five settle it for those.
-		if delimiters[k].b != ',' && 5*same >= 3*lines && same > lead {
-			sure, lead = delimiters[k].b, same
+		// five settle it for those, if the commas left in their fields make
+		// sense there: "12,5" does, "A,12.5,ready" does not.
+		if b := delimiters[k].b; b != ',' && 5*same >= 3*lines && same > lead && commasFit(head, b) {
+			sure, lead = b, same
 		}
 		if score := 4*same + t.any; score > most {
 			best, most = delimiters[k].b, score
@@ -175,6 +176,48 @@ func delimiterOf(head []byte, whole bool) byte {
 		return sure
 	}
 	return best
+}
+
+// commasFit reports whether the commas in the fields that a delimiter leaves are
+// decimal commas, marks of thousands, or commas of a phrase; one field in five
+// may be odd.
+func commasFit(head []byte, delim byte) bool {
+	s := splitBytes(head, delim)
+	good, bad := 0, 0
+	for n := 0; n < looked && s.next(); n++ {
+		for i := range s.fields {
+			b := s.field(&s.fields[i])
+			at := bytes.IndexByte(b, ',')
+			if at < 0 || s.fields[i].quoted {
+				continue
+			}
+			if commaFits(b, at) {
+				good++
+			} else {
+				bad++
+			}
+		}
+	}
+	return bad == 0 || 4*bad <= good
+}
+
+func commaFits(b []byte, at int) bool {
+	if _, ok := unit.Number(b, unit.DecimalComma); ok {
+		return true
+	}
+	if _, ok := unit.Number(b, unit.DecimalPoint); ok {
+		return true
+	}
+	one := bytes.IndexByte(b[at+1:], ',') < 0
+	if one && unit.FormOf(b) == unit.FormComma {
+		return true // 2,45 m
+	}
+	for i := at; i < len(b); i++ {
+		if b[i] == ',' && i+1 < len(b) && b[i+1] != ' ' {
+			return false
+		}
+	}
+	return true
 }
 
 // countLines gives, for each line of the head that holds something, how often
@@ -236,7 +279,7 @@ func countLines(head []byte, whole bool) [][len(delimiters)]int {
 // votes counts what the fields at the head prove about the decimal sign.
 func votes(head []byte, delim byte, whole bool) unit.DecimalVote {
 	var v unit.DecimalVote
-	s := newSplitter(bytes.NewReader(head), delim)
+	s := splitBytes(head, delim)
 	for n := 0; n < 1000 && s.next(); n++ {
 		if s.fresh == s.end && s.eof && !whole {
 			break // the last record of the head may be cut

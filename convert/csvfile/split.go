@@ -60,6 +60,13 @@ func newSplitter(r io.Reader, delim byte) *splitter {
 	return s
 }
 
+// splitBytes is a splitter over bytes that are all there.
+func splitBytes(b []byte, delim byte) *splitter {
+	s := &splitter{delim: delim, buf: b, end: len(b), eof: true}
+	s.stops[delim], s.stops['\n'], s.stops['\r'] = true, true, true
+	return s
+}
+
 // record gives the bytes of the record without its line end, lineEnd those that
 // ended it. Both are valid until next.
 func (s *splitter) record() []byte { return s.buf[s.start : s.start+s.size] }
