@@ -230,7 +230,17 @@ func (s *scanner) readRow() error {
 	}
 	s.text = strconv.AppendInt(s.text[:0], int64(s.row.N), 10)
 	col := 0
+	plain := x.colon < x.nameFrom && !x.closed()
 	for depth := x.depth() - 1; x.depth() > depth; {
+		if plain {
+			if raw, ok := x.shortCell(); ok {
+				var err error
+				if col, err = s.readShort(raw, col); err != nil {
+					return err
+				}
+				continue
+			}
+		}
 		tok, err := x.next()
 		if err != nil {
 			return err
@@ -299,56 +309,120 @@ func (s *scanner) readCell(last int) (int, error) {
 	typ := typeNumber
 	for i := range x.attrs {
 		a := &x.attrs[i]
-		v := x.buf[a.from:a.to]
 		if a.nameTo-a.nameFrom != 1 {
 			continue
 		}
-		switch x.buf[a.nameFrom] {
+		var err error
+		switch v := x.buf[a.from:a.to]; x.buf[a.nameFrom] {
 		case 'r':
-			if c.Col = s.column(v); c.Col == 0 {
-				return 0, s.badAddress(v)
-			}
-			if c.Col <= last {
-				return 0, x.fail(x.from, "cell %s stands after column %s, each cell once and in rising order was expected", snippet(v), cell.ColumnName(last))
-			}
+			c.Col, err = s.column(v, last)
 		case 's':
-			n, ok := index(v)
-			if !ok {
-				return 0, s.cellFault(c.Col, "its style is %q, a number was expected", snippet(v))
-			}
-			c.Style = int32(n)
+			c.Style, err = s.style(v, c.Col)
 		case 't':
-			var ok bool
-			if typ, ok = parseType(v); !ok {
-				return 0, s.cellFault(c.Col, "it holds a value of the kind %q, which the standard does not know", snippet(v))
-			}
+			typ, err = s.cellType(v, c.Col)
+		}
+		if err != nil {
+			return 0, err
 		}
 	}
 	if c.Col > maxCol {
-		return 0, x.fail(x.from, "a cell of row %d lies beyond the last column that a sheet can have, XFD", s.row.N)
+		return 0, s.beyond()
+	}
+	if x.closed() {
+		if _, err := x.next(); err != nil {
+			return 0, err
+		}
+		return c.Col, s.finish(c, typ, nil, false)
+	}
+	v, has, typ, err := s.content(&c, typ)
+	if err != nil {
+		return 0, err
+	}
+	return c.Col, s.finish(c, typ, v, has)
+}
+
+// readShort is readCell for a cell that shortCell has found.
+func (s *scanner) readShort(raw rawCell, last int) (int, error) {
+	var c grid.Cell
+	var err error
+	if c.Col, err = s.column(raw.address, last); err != nil {
+		return 0, err
+	}
+	if raw.style != nil {
+		if c.Style, err = s.style(raw.style, c.Col); err != nil {
+			return 0, err
+		}
+	}
+	typ := typeNumber
+	if raw.typ != nil {
+		if typ, err = s.cellType(raw.typ, c.Col); err != nil {
+			return 0, err
+		}
+	}
+	return c.Col, s.finish(c, typ, raw.value, raw.has)
+}
+
+// column reads a cell's address, which must be of the row in hand and behind
+// column last, and gives its column.
+func (s *scanner) column(b []byte, last int) (int, error) {
+	x := s.x
+	col, i := 0, 0
+	for i < len(b) && i < 4 {
+		c := b[i] &^ 0x20
+		if c < 'A' || c > 'Z' {
+			break
+		}
+		col = col*26 + int(c-'A') + 1
+		i++
+	}
+	if string(b[i:]) != string(s.text) {
+		if n, ok := index(b[i:]); !ok || n != s.row.N {
+			col = 0
+		}
+	}
+	switch {
+	case col == 0:
+		return 0, x.fail(x.from, "a cell of row %d says that it stands at %q", s.row.N, snippet(b))
+	case col > maxCol:
+		return 0, s.beyond()
+	case col <= last:
+		return 0, x.fail(x.from, "cell %s stands after column %s, each cell once and in rising order was expected", snippet(b), cell.ColumnName(last))
+	}
+	return col, nil
+}
+
+func (s *scanner) beyond() error {
+	return s.x.fail(s.x.from, "a cell of row %d lies beyond the last column that a sheet can have, XFD", s.row.N)
+}
+
+func (s *scanner) style(b []byte, col int) (int32, error) {
+	n, ok := index(b)
+	if !ok {
+		return 0, s.cellFault(col, "its style is %q, a number was expected", snippet(b))
+	}
+	if all := len(s.sheet.book.styles.formats); n >= all && all > 0 {
+		return 0, s.cellFault(col, "it has the style %d but the book has %d of them (from 0)", n, all)
+	}
+	return int32(n), nil
+}
+
+func (s *scanner) cellType(b []byte, col int) (cellType, error) {
+	typ, ok := parseType(b)
+	if !ok {
+		return 0, s.cellFault(col, "it holds a value of the kind %q, which the standard does not know", snippet(b))
+	}
+	return typ, nil
+}
+
+// finish gives the cell its format and puts it into the row unless it is blank.
+func (s *scanner) finish(c grid.Cell, typ cellType, v []byte, has bool) error {
+	if !has && !c.Formula {
+		return nil
 	}
 	if formats := s.sheet.book.styles.formats; int(c.Style) < len(formats) {
 		c.Format = formats[c.Style]
-	} else if len(formats) > 0 {
-		return 0, s.cellFault(c.Col, "it has the style %d but the book has %d of them (from 0)", c.Style, len(formats))
 	}
-	if x.closed() {
-		_, err := x.next()
-		return c.Col, err
-	}
-	v, has := x.shortValue()
-	if !has {
-		var err error
-		if v, has, typ, err = s.content(&c, typ); err != nil {
-			return 0, err
-		}
-	}
-	if has || c.Formula {
-		if err := s.put(c, typ, v, has); err != nil {
-			return 0, err
-		}
-	}
-	return c.Col, nil
+	return s.put(c, typ, v, has)
 }
 
 // put adds the cell to the row unless it is blank.
@@ -409,30 +483,88 @@ func (s *scanner) keep(v []byte) []byte {
 	return s.arena[from:len(s.arena):len(s.arena)]
 }
 
-// shortValue takes the rest of a cell of the shape that nearly all have,
-// <v>12.5</v></c> with nothing to unescape, when all of it lies in the window.
-// The cell's start tag is in hand; afterwards its element is closed.
-func (x *lexer) shortValue() ([]byte, bool) {
-	const opens, closes, longest = "<v>", "</v></c>", 32
-	b := x.buf[x.pos:x.end]
-	if len(b) < len(opens)+len(closes) || b[0] != '<' || b[1] != 'v' || b[2] != '>' || !x.ours || x.colon >= x.nameFrom {
-		return nil, false
+// rawCell is a cell as shortCell finds it: places in the lexer's window, nil
+// for an attribute that is not there.
+type rawCell struct {
+	address, style, typ, value []byte
+	has                        bool
+}
+
+// shortCell takes a whole cell of the shape that nearly all have,
+// <c r="B7" s="3" t="n"><v>12.5</v></c> or <c r="B7" s="3"/>, when all of it
+// lies in the window. Anything else is left to next: this only saves the work
+// of a general reader where there is nothing general to see. It is to be asked
+// between the children of a row that was written without a prefix.
+func (x *lexer) shortCell() (c rawCell, ok bool) {
+	// The pieces and the longest that each may be; together they fit.
+	const opens, styled, typed, filled, closes = `<c r="`, `" s="`, `" t="`, `"><v>`, `</v></c>`
+	const window, addressMax, styleMax, typeMax, valueMax = 128, 12, 8, 10, 32
+	if x.end-x.pos < window || x.pendingEnd || x.err != nil {
+		return c, false
 	}
-	b = b[len(opens):]
-	for i := 0; i < len(b) && i < longest; i++ {
-		switch b[i] {
+	b := x.buf[x.pos : x.pos+window]
+	if string(b[:len(opens)]) != opens {
+		return c, false
+	}
+	i := len(opens)
+	if c.address = upToQuote(b[i:], addressMax); c.address == nil {
+		return c, false
+	}
+	i += len(c.address)
+	if string(b[i:i+len(styled)]) == styled {
+		i += len(styled)
+		if c.style = upToQuote(b[i:], styleMax); c.style == nil {
+			return c, false
+		}
+		i += len(c.style)
+	}
+	if string(b[i:i+len(typed)]) == typed {
+		i += len(typed)
+		if c.typ = upToQuote(b[i:], typeMax); c.typ == nil {
+			return c, false
+		}
+		i += len(c.typ)
+	}
+	if string(b[i:i+3]) == `"/>` {
+		x.pos += i + 3
+		return c, true
+	}
+	if string(b[i:i+len(filled)]) != filled {
+		return c, false
+	}
+	i += len(filled)
+	value := b[i:]
+	for n := 0; n <= valueMax; n++ {
+		switch value[n] {
 		case '&', '\r':
-			return nil, false
+			return c, false
 		case '<':
-			if len(b)-i < len(closes) || string(b[i:i+len(closes)]) != closes {
-				return nil, false
+			if string(value[n:n+len(closes)]) != closes {
+				return c, false
 			}
-			x.pos += len(opens) + i + len(closes)
-			x.pop()
-			return b[:i], true
+			c.value, c.has = value[:n], true
+			x.pos += i + n + len(closes)
+			return c, true
 		}
 	}
-	return nil, false
+	return c, false
+}
+
+// upToQuote gives what stands before the first double quote, nil where there is
+// nothing, more than most bytes, or something to unescape.
+func upToQuote(b []byte, most int) []byte {
+	for i := 0; i <= most && i < len(b); i++ {
+		switch c := b[i]; {
+		case c == '"':
+			if i == 0 {
+				return nil
+			}
+			return b[:i]
+		case c == '&' || c == '<' || c < ' ':
+			return nil
+		}
+	}
+	return nil
 }
 
 // content reads what stands in the cell whose start tag is in hand, up to its
@@ -475,31 +607,6 @@ func (s *scanner) content(c *grid.Cell, typ cellType) (v []byte, has bool, _ cel
 		}
 	}
 	return s.value, has, typ, nil
-}
-
-// column reads an address in the current row and gives its column, 0 where it
-// is none or of another row.
-func (s *scanner) column(b []byte) int {
-	col, i := 0, 0
-	for i < len(b) && i < 4 {
-		c := b[i] &^ 0x20
-		if c < 'A' || c > 'Z' {
-			break
-		}
-		col = col*26 + int(c-'A') + 1
-		i++
-	}
-	if string(b[i:]) == string(s.text) {
-		return col
-	}
-	if n, ok := index(b[i:]); ok && n == s.row.N {
-		return col
-	}
-	return 0
-}
-
-func (s *scanner) badAddress(v []byte) error {
-	return s.x.fail(s.x.from, "a cell of row %d says that it stands at %q", s.row.N, snippet(v))
 }
 
 // cellFault is trouble with one cell, named by its place.
