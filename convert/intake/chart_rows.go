@@ -1,0 +1,598 @@
+package intake
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+
+	"dropcut/plan/cell"
+	"dropcut/plan/chart"
+	"dropcut/plan/finding"
+	"dropcut/plan/unit"
+)
+
+// rowReport looks through the rows of one chart after they are read.
+type rowReport struct {
+	e     *extractor
+	b     *builder
+	c     *chart.Chart
+	found []finding.Finding
+}
+
+func (r *rowReport) find(slug finding.Slug, sev finding.Severity, from, to cell.Ref, found, expected, why, suggestion string) {
+	f := finding.Finding{
+		Slug: slug, Severity: sev, Site: r.b.site, Tank: r.c.Name, Chart: r.c.Name, At: from, To: to,
+		Found: found, Expected: expected, Why: why, Suggestion: suggestion,
+	}
+	if to != (cell.Ref{}) {
+		f.Related = []cell.Ref{from, to}
+	}
+	r.found = append(r.found, f)
+	r.e.r.out.Findings = append(r.e.r.out.Findings, f)
+}
+
+// decimals settles what the points and commas of the chart's texts mean, for
+// each of its two columns as a whole.
+func (r *rowReport) decimals() {
+	d := side{r, false, &r.b.depths}
+	v := side{r, true, &r.b.vols}
+	d.settle(v.t)
+	v.settle(d.t)
+	// Odd cells were noted column by column.
+	slices.SortStableFunc(r.c.Odd, func(a, b chart.Odd) int { return int(a.Row) - int(b.Row) })
+}
+
+// side is one of the two columns of a chart.
+type side struct {
+	r      *rowReport
+	volume bool
+	t      *tally
+}
+
+func (k side) get(i int32) float64 {
+	if k.volume {
+		return k.r.c.Rows[i].Volume
+	}
+	return k.r.c.Rows[i].Depth
+}
+
+func (k side) set(i int32, f float64) {
+	if k.volume {
+		k.r.c.Rows[i].Volume = f
+	} else {
+		k.r.c.Rows[i].Depth = f
+	}
+}
+
+func (k side) ref(i int32) cell.Ref {
+	if k.volume {
+		return k.r.c.VolumeAt(int(i))
+	}
+	return k.r.c.DepthAt(int(i))
+}
+
+// settle decides the column's sign. As they come, the rows hold the reading by
+// the point, and by the comma only where the form proves a comma.
+func (k side) settle(other *tally) {
+	t := k.t
+	if len(t.point)+len(t.comma)+len(t.wrote) == 0 {
+		return
+	}
+	sign, verdict := t.vote.Result()
+	if verdict == unit.Undecided {
+		var ok bool
+		if sign, ok = k.byRun(other); !ok {
+			k.ask()
+			return
+		}
+	}
+	if sign == unit.DecimalComma {
+		// 1.238 is twelve hundred, 1,238 one and a bit.
+		for _, i := range t.point {
+			k.set(i, math.Round(k.get(i)*1000))
+		}
+		for _, i := range t.comma {
+			k.set(i, k.get(i)/1000)
+		}
+		for _, i := range t.wrotePoint {
+			k.odd(i, k.get(i), true)
+		}
+	} else {
+		for _, i := range t.wrote {
+			k.odd(i, k.get(i), true)
+		}
+	}
+	// 7,125 among points is seven thousand or seven and an eighth: the run of
+	// the column shows a slip.
+	either, times := t.comma, 1e-3
+	if sign == unit.DecimalComma {
+		either, times = t.point, 1e-3
+	}
+	for _, i := range either {
+		v := k.get(i)
+		if !k.fits(i, v) && k.fits(i, v*times) {
+			k.odd(i, v*times, false)
+		}
+	}
+}
+
+// odd marks a cell whose sign does not have the meaning that it has in the rest
+// of the column. A cell that cannot be read by the column's sign has no number.
+func (k side) odd(i int32, value float64, none bool) {
+	raw := ""
+	if none {
+		raw = k.rawOf(i, value)
+		k.set(i, math.NaN())
+	} else {
+		raw = k.rawOf(i, value)
+	}
+	k.r.c.Odd = append(k.r.c.Odd, chart.Odd{Row: i, Volume: k.volume, Kind: chart.OddComma, Raw: raw, Value: value})
+}
+
+// rawOf writes the number as the cell has it. The raw text is not kept for
+// every cell of a long sheet; what proves a sign can be written again from it.
+func (k side) rawOf(_ int32, value float64) string {
+	s := []byte(strconv.FormatFloat(value, 'f', -1, 64))
+	sign, _ := k.t.vote.Result()
+	for i := range s {
+		if s[i] == '.' && sign == unit.DecimalPoint {
+			s[i] = ','
+		}
+	}
+	return string(s)
+}
+
+// fits reports whether a value lies between its neighbours, with a little room:
+// the fault may be the neighbour's.
+func (k side) fits(i int32, v float64) bool {
+	lo, hi := math.Inf(-1), math.Inf(1)
+	n := int32(len(k.r.c.Rows))
+	for j := i - 1; j >= 0 && j >= i-3; j-- {
+		if x := k.get(j); !math.IsNaN(x) {
+			lo = x
+			break
+		}
+	}
+	for j := i + 1; j < n && j <= i+3; j++ {
+		if x := k.get(j); !math.IsNaN(x) {
+			hi = x
+			break
+		}
+	}
+	if lo > hi {
+		lo, hi = hi, lo
+	}
+	if math.IsInf(lo, -1) && !math.IsInf(hi, 1) {
+		lo = hi - math.Abs(hi)
+	}
+	if math.IsInf(hi, 1) && !math.IsInf(lo, -1) {
+		hi = lo*1.5 + 10
+	}
+	return v >= lo && v <= hi
+}
+
+// byRun decides a column without proof by the run of its numbers: whole numbers
+// up to 999 followed by 1,238 go on only if that is twelve hundred. Where both
+// readings run alike, the chart's other column decides, since one hand wrote
+// both.
+func (k side) byRun(other *tally) (unit.Decimal, bool) {
+	t := k.t
+	read := func(sign unit.Decimal) float64 {
+		each := make(map[int32]float64, len(t.point)+len(t.comma))
+		for _, i := range t.point {
+			if sign == unit.DecimalComma {
+				each[i] = math.Round(k.get(i) * 1000)
+			}
+		}
+		for _, i := range t.comma {
+			if sign == unit.DecimalComma {
+				each[i] = k.get(i) / 1000
+			}
+		}
+		bad, n, prev, dir := 0, 0, math.NaN(), 0
+		up, down := 0, 0
+		for i := range k.r.c.Rows {
+			v, ok := each[int32(i)]
+			if !ok {
+				v = k.get(int32(i))
+			}
+			if math.IsNaN(v) {
+				continue
+			}
+			if !math.IsNaN(prev) {
+				n++
+				switch {
+				case v > prev:
+					up++
+				case v < prev:
+					down++
+				}
+			}
+			prev = v
+		}
+		_ = dir
+		bad = min(up, down)
+		if n == 0 {
+			return 1
+		}
+		return float64(bad) / float64(n)
+	}
+	p, c := read(unit.DecimalPoint), read(unit.DecimalComma)
+	if t.vote.Whole > 0 && p != c {
+		// One reading must run through, the other must not.
+		switch {
+		case p <= 0.02 && c > p && c*float64(len(k.r.c.Rows)) >= 1:
+			return unit.DecimalPoint, true
+		case c <= 0.02 && p > c && p*float64(len(k.r.c.Rows)) >= 1:
+			return unit.DecimalComma, true
+		}
+	}
+	if sign, verdict := other.vote.Result(); verdict == unit.Settled {
+		return sign, true
+	}
+	return 0, false
+}
+
+// ask reports a column whose sign nobody can tell.
+func (k side) ask() {
+	t := k.t
+	all := slices.Concat(t.point, t.comma, t.wrote, t.wrotePoint)
+	slices.Sort(all)
+	what := "depths"
+	if k.volume {
+		what = "volumes"
+	}
+	example := k.get(all[0])
+	found := fmt.Sprintf("%s of the %s hold one sign before three figures", many(len(all), "cell"), what)
+	why := fmt.Sprintf("the first of them is %s or %s, and no other cell tells which", trimNumber(example), trimNumber(math.Round(example*1000)))
+	if len(t.comma) > 0 && all[0] == t.comma[0] {
+		why = fmt.Sprintf("the first of them is %s or %s, and no other cell tells which", trimNumber(example), trimNumber(example/1000))
+	}
+	if t.vote.Point > 0 || t.vote.Comma > 0 {
+		found = fmt.Sprintf("the %s use points and commas both as decimal signs", what)
+		why = fmt.Sprintf("%d cells prove a decimal point and %d a decimal comma", t.vote.Point, t.vote.Comma)
+	}
+	k.r.find(finding.DecimalSignUnclear, finding.Stop, k.ref(all[0]), k.ref(all[len(all)-1]), found,
+		"decimals that show which sign is which", why, "write the numbers of the column with one decimal place more, or without marks for thousands")
+	for _, i := range all {
+		k.set(i, math.NaN())
+	}
+}
+
+// serials finds the numbers of days among the depths: dates that have lost
+// their format.
+func (r *rowReport) serials() {
+	rows := r.c.Rows
+	for i := range rows {
+		d := rows[i].Depth
+		if !(d >= firstSerial && d <= lastSerial && d == math.Trunc(d)) {
+			continue
+		}
+		near := math.NaN()
+		for j := i + 1; j < len(rows) && j < i+40; j++ {
+			if x := rows[j].Depth; !math.IsNaN(x) && x < firstSerial {
+				near = x
+				break
+			}
+		}
+		for j := i - 1; j >= 0 && math.IsNaN(near); j-- {
+			if x := rows[j].Depth; !math.IsNaN(x) && x < firstSerial {
+				near = x
+			}
+		}
+		if !(near < 2000) || len(typedFractions("", d)) == 0 {
+			continue
+		}
+		r.c.Odd = append(r.c.Odd, chart.Odd{Row: int32(i), Kind: chart.OddDate, Raw: trimNumber(d), Value: math.NaN()})
+		rows[i].Depth = math.NaN()
+	}
+	slices.SortStableFunc(r.c.Odd, func(a, b chart.Odd) int { return int(a.Row) - int(b.Row) })
+	r.dates()
+}
+
+// dates gives each date among the depths the fraction that was probably typed:
+// of the readings that a date allows, the one that fits the rows around.
+func (r *rowReport) dates() {
+	rows := r.c.Rows
+	for k := range r.c.Odd {
+		o := &r.c.Odd[k]
+		if o.Kind != chart.OddDate || o.Volume {
+			continue
+		}
+		serial := math.NaN()
+		if f, ok := unit.Number(o.Raw, unit.DecimalPoint); ok {
+			serial = f
+		}
+		lo, hi := math.Inf(-1), math.Inf(1)
+		for j := int(o.Row) - 1; j >= 0; j-- {
+			if !math.IsNaN(rows[j].Depth) {
+				lo = rows[j].Depth
+				break
+			}
+			if v := r.oddValue(int32(j), k); !math.IsNaN(v) {
+				lo = v
+				break
+			}
+		}
+		for j := int(o.Row) + 1; j < len(rows); j++ {
+			if !math.IsNaN(rows[j].Depth) {
+				hi = rows[j].Depth
+				break
+			}
+		}
+		if lo > hi {
+			lo, hi = hi, lo
+		}
+		for _, f := range typedFractions(o.Raw, serial) {
+			if f > lo && f < hi {
+				o.Value = f
+				break
+			}
+		}
+	}
+}
+
+// oddValue gives the reading of an odd depth before entry k of the list.
+func (r *rowReport) oddValue(row int32, k int) float64 {
+	for j := k - 1; j >= 0; j-- {
+		if o := &r.c.Odd[j]; o.Row == row && !o.Volume {
+			return o.Value
+		}
+	}
+	return math.NaN()
+}
+
+// order turns a chart that runs from the top down: an ullage chart by its
+// height, and one whose rows merely stand the other way round.
+func (r *rowReport) order(s *strand) {
+	c := r.c
+	up, down, vUp, vDown := 0, 0, 0, 0
+	for i := 1; i < len(c.Rows); i++ {
+		a, b := &c.Rows[i-1], &c.Rows[i]
+		switch {
+		case b.Depth > a.Depth:
+			up++
+		case b.Depth < a.Depth:
+			down++
+		}
+		switch {
+		case b.Volume > a.Volume:
+			vUp++
+		case b.Volume < a.Volume:
+			vDown++
+		}
+	}
+	falling := up > 4*down && vDown > 4*vUp || down > 4*up && vUp > 4*vDown
+	t := &r.e.t
+	ullage := s.depth.ullage || falling && t.ullage
+	switch {
+	case ullage && !falling && vUp+vDown > 3 && (up > 4*down && vUp > 4*vDown || down > 4*up && vDown > 4*vUp):
+		r.find(finding.UllageUnclear, finding.Stop, s.depth.at, cell.Ref{}, "a column named for ullage along which the volume rises", "a volume that falls as the ullage grows",
+			"the numbers run as depths do", "find out whether the column holds depths or ullages and name it so")
+	case ullage:
+		c.Ullage = true
+		r.turnUllage(s)
+	case falling:
+		r.find(finding.UllageUnclear, finding.Stop, c.At, c.To, "the volume falls as the depth grows, from the first row to the last", "a volume that rises with the depth",
+			"the column looks like an ullage, measured from the top of the tank, but nothing says so", "write Ullage into the heading and state the tank's inside height, or correct the chart")
+	case down > 4*up && vDown > 4*vUp && down > 2:
+		r.reverse()
+		r.find(finding.RowsTurned, finding.Note, c.DepthAt(len(c.Rows)-1), c.VolumeAt(0), "the chart stands from the full tank down to the empty one", "rows from the bottom up",
+			"it was read from its last row to its first", "no need to do anything")
+	}
+}
+
+func (r *rowReport) reverse() {
+	n := int32(len(r.c.Rows))
+	slices.Reverse(r.c.Rows)
+	for i := range r.c.Odd {
+		r.c.Odd[i].Row = n - 1 - r.c.Odd[i].Row
+	}
+	slices.SortStableFunc(r.c.Odd, func(a, b chart.Odd) int { return int(a.Row) - int(b.Row) })
+}
+
+// turnUllage makes depths of ullages: depth = inside height - ullage. The cells
+// and their order turn with them.
+func (r *rowReport) turnUllage(s *strand) {
+	c, t := r.c, &r.e.t
+	h := t.height
+	if !h.Given() && t.heightBad != (cell.Ref{}) && c.DepthUnit != 0 {
+		// A height without a unit stands in that of the ullages below it.
+		h = cell.Of[unit.Length]{V: c.DepthUnit.Length(t.heightNum), Raw: trimNumber(t.heightNum), At: t.heightBad}
+	}
+	if !h.Given() {
+		most := 0.0
+		for i := range c.Rows {
+			if d := c.Rows[i].Depth; d > most {
+				most = d
+			}
+		}
+		r.find(finding.UllageWithoutHeight, finding.Stop, s.depth.at, cell.Ref{}, fmt.Sprintf("ullages up to %s and no inside height of the tank", trimNumber(most)), "the inside height that the ullages are measured from",
+			"depth is inside height less ullage; without the height no depth is known", "write the inside diameter with its unit above the chart, or into the tank list")
+		for i := range c.Rows {
+			c.Rows[i].Depth = math.NaN()
+		}
+		r.reverse()
+		return
+	}
+	c.FullHeight = h
+	if c.DepthUnit == 0 {
+		return // units-unknown has been said
+	}
+	full := c.DepthUnit.Number(h.V)
+	for i := range c.Rows {
+		d := full - c.Rows[i].Depth
+		// 96 - 0.1 must give the number that a person would write.
+		if q := math.Round(d*1e6) / 1e6; math.Abs(q-d) < 1e-9*math.Max(1, full) {
+			d = q
+		}
+		c.Rows[i].Depth = d
+	}
+	low := int32(-1)
+	for i := range c.Rows {
+		if c.Rows[i].Depth < 0 && low < 0 {
+			low = int32(i)
+		}
+	}
+	if low >= 0 {
+		r.find(finding.UllageUnclear, finding.Stop, c.DepthAt(int(low)), cell.Ref{}, fmt.Sprintf("an ullage that is larger than the stated height of %s %s", trimNumber(full), c.DepthUnit), "ullages up to the inside height",
+			"the depth would be below the bottom of the tank", "look whether the height or its unit is wrong")
+	}
+	if n := len(c.Rows); n > 1 && c.Rows[0].Depth > c.Rows[n-1].Depth {
+		r.reverse()
+	}
+}
+
+// odd reports the cells that hold no number, in ranges: one finding for each
+// run of rows with one kind of fault. Commas are left to the audit, which knows
+// the numbers around them.
+func (r *rowReport) odd() {
+	c := r.c
+	type run struct {
+		kind        chart.OddKind
+		volume      bool
+		first, last int32 // rows
+		from, to    int   // entries
+	}
+	var runs []run
+	for k := range c.Odd {
+		o := &c.Odd[k]
+		if o.Kind == chart.OddComma {
+			continue
+		}
+		grown := false
+		for j := len(runs) - 1; j >= 0 && j >= len(runs)-2; j-- {
+			if u := &runs[j]; u.kind == o.Kind && u.volume == o.Volume && o.Row <= u.last+1 {
+				u.last, u.to, grown = o.Row, k, true
+				break
+			}
+		}
+		if !grown {
+			runs = append(runs, run{o.Kind, o.Volume, o.Row, o.Row, k, k})
+		}
+	}
+	for _, u := range runs {
+		ref := c.DepthAt
+		what := "depth"
+		if u.volume {
+			ref, what = c.VolumeAt, "volume"
+		}
+		from, to := ref(int(u.first)), ref(int(u.last))
+		if to.Row < from.Row || to.Row == from.Row && to.Col < from.Col {
+			from, to = to, from
+		}
+		n := int(u.last-u.first) + 1
+		raw := c.Odd[u.from].Raw
+		depth := ""
+		switch u.kind {
+		case chart.OddDate:
+			list := ""
+			for k := u.from; k <= u.to; k++ {
+				if o := &c.Odd[k]; o.Kind == chart.OddDate && o.Volume == u.volume {
+					if list != "" {
+						list += ", "
+					}
+					if math.IsNaN(o.Value) {
+						list += "?"
+						continue
+					}
+					if depth == "" {
+						depth = trimNumber(o.Value)
+					}
+					list += fractionText(o.Value)
+				}
+			}
+			suggestion := "type the fractions again into cells with a number format; probably meant: " + list
+			r.find(finding.DepthTurnedIntoDate, finding.Stop, from, to, fmt.Sprintf("%s where a %s belongs (%s)", many(n, "date"), what, raw), "a number",
+				"a spreadsheet takes a fraction such as 1/8 for a day of the year", suggestion)
+			r.lastDepth(depth)
+		case chart.OddError:
+			r.find(finding.ErrorValue, finding.Stop, from, to, fmt.Sprintf("%s (%s) where a %s belongs", many(n, "error value"), raw, what), "a number",
+				"the formula of the cell has failed", "mend the formula or type the number in")
+		case chart.OddNoValue:
+			r.find(finding.FormulaWithoutValue, finding.Stop, from, to, fmt.Sprintf("%s whose result the file does not hold", many(n, "formula")), "a "+what,
+				"the book was written by a program that does not compute", "open the book in a spreadsheet program, let it compute, and save it")
+		case chart.OddText:
+			found := fmt.Sprintf("%q where a %s belongs", raw, what)
+			if raw == "" {
+				found = "no " + what + " in a row that has its other number"
+			}
+			if n > 1 {
+				found += fmt.Sprintf(", and %d more such cells", n-1)
+			}
+			r.find(finding.CellUnreadable, finding.Stop, from, to, found, "a number", "the cell cannot be read as a "+what, "look at the original chart and type the number in")
+		}
+	}
+}
+
+// lastDepth gives the last finding its depth.
+func (r *rowReport) lastDepth(d string) {
+	all := r.e.r.out.Findings
+	all[len(all)-1].Depth = d
+}
+
+// fractionText writes a fraction of an inch as people do.
+func fractionText(f float64) string {
+	for _, den := range []int{2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 16, 32, 64} {
+		if n := f * float64(den); math.Abs(n-math.Round(n)) < 1e-9 {
+			return fmt.Sprintf("%d/%d", int(math.Round(n)), den)
+		}
+	}
+	return trimNumber(f)
+}
+
+// feetInches reports depths such as 7.9, 7.10, 7.11, 8.0: feet and inches
+// written with a point, of which 7.1 is both one and ten inches.
+func (r *rowReport) feetInches() {
+	rows := r.c.Rows
+	if len(rows) < 12 || r.c.Ullage {
+		return
+	}
+	turns, first, last := 0, -1, -1
+	for i := 2; i+1 < len(rows); i++ {
+		a, b, c := rows[i-1].Depth, rows[i].Depth, rows[i+1].Depth
+		w := math.Floor(a)
+		near := func(x, y float64) bool { return math.Abs(x-y) < 1e-6 }
+		if near(a, w+0.9) && near(b, w+0.1) && (near(c, w+0.11) || near(c, w+1)) {
+			turns++
+			if first < 0 {
+				first = i
+			}
+			last = i
+		}
+	}
+	if turns == 0 || turns == 1 && rows[len(rows)-1].Depth > 2.2 {
+		return
+	}
+	r.find(finding.FeetInchesWithPoint, finding.Stop, r.c.DepthAt(first), r.c.DepthAt(last),
+		fmt.Sprintf("depths that run 0.9, 0.1, 0.11, 1 (%s)", many(turns, "time")), "depths in one unit, or feet and inches in two columns",
+		"they look like feet and inches written with a point, where .1 is both one inch and ten", "write the depths in inches, or with marks: 7' 10\"")
+}
+
+// placeholder reports a chart that was never filled in: each volume is its
+// depth, or all are one number.
+func (r *rowReport) placeholder() {
+	rows := r.c.Rows
+	n, same, equal := 0, 0, 0
+	for i := range rows {
+		if math.IsNaN(rows[i].Depth) || math.IsNaN(rows[i].Volume) {
+			continue
+		}
+		n++
+		if rows[i].Depth == rows[i].Volume {
+			same++
+		}
+		if rows[i].Volume == rows[0].Volume {
+			equal++
+		}
+	}
+	switch {
+	case n >= 4 && same == n:
+		r.find(finding.PlaceholderChart, finding.Stop, r.c.At, r.c.To, "every volume is equal to its depth", "volumes of a tank",
+			"such tables are put in until the real chart comes", "put the tank's own chart in")
+	case n >= 4 && equal == n:
+		r.find(finding.PlaceholderChart, finding.Stop, r.c.At, r.c.To, "every volume is "+trimNumber(rows[0].Volume), "volumes that rise with the depth",
+			"such tables are put in until the real chart comes", "put the tank's own chart in")
+	}
+}

@@ -1,0 +1,312 @@
+package intake
+
+import (
+	"fmt"
+	"strings"
+
+	"dropcut/plan/cell"
+	"dropcut/plan/chart"
+	"dropcut/plan/finding"
+
+	"dropcut/convert/grid"
+)
+
+// chartOptions say what is known beside the sheet.
+type chartOptions struct {
+	// IDs are the ids of the tank list, as it writes them.
+	IDs []string
+	// Follow, where set, are the exact places of the sheet's charts; nothing is
+	// guessed then.
+	Follow []chartPlace
+}
+
+// chartReading is what one sheet yields.
+type chartReading struct {
+	Charts   []*chart.Chart
+	Tables   []Table
+	Findings []finding.Finding
+}
+
+// The window in which a layout is settled. A table that needs all of its rows
+// at once (a matrix, a table on its side) may be as long as the second figure,
+// which is more than ten metres in millimetres.
+const (
+	lookRows  = 1024
+	lookBoxes = 1 << 17
+	mostRows  = 1 << 14
+	mostBoxes = 1 << 20
+)
+
+// readCharts reads every chart of a sheet. Rows are streamed; memory holds the
+// charts and a window of rows. The error is one of the stream or of a place
+// that was given and does not fit.
+func readCharts(sh grid.Sheet, opt chartOptions) (chartReading, error) {
+	r := &chartReader{sh: sh, opt: opt, at: sh.At(), look: lookRows}
+	if len(opt.Follow) > 0 {
+		err := r.follow()
+		return r.out, err
+	}
+	for row, err := range sh.Rows() {
+		if err != nil {
+			return r.out, err
+		}
+		r.window.add(row)
+		if r.ex == nil && len(r.window.lines) < r.look && len(r.window.boxes) < max(lookBoxes, r.look*64) {
+			continue
+		}
+		if err := r.pump(false); err != nil {
+			return r.out, err
+		}
+	}
+	err := r.pump(true)
+	r.finish()
+	return r.out, err
+}
+
+// chartReader is the state of reading one sheet.
+type chartReader struct {
+	sh     grid.Sheet
+	opt    chartOptions
+	at     cell.Ref
+	window window
+	look   int
+	next   int // line of the window that is read next
+	ex     *extractor
+	before *columnar // the layout of the table before
+	top    titles    // of the sheet: what stands above its first table and names no tank
+	tables int
+	done   bool
+	merged []grid.Range
+	asked  bool
+	seen   bool // numbers stood on the sheet
+	lost   []trouble
+	out    chartReading
+}
+
+// pump reads on as far as the window goes.
+func (r *chartReader) pump(final bool) error {
+	for {
+		if r.ex != nil {
+			if !r.feed(final) {
+				return nil
+			}
+			continue
+		}
+		if len(r.window.lines) == 0 {
+			return nil
+		}
+		if !final && len(r.window.lines) < r.look && len(r.window.boxes) < max(lookBoxes, r.look*64) {
+			return nil
+		}
+		r.fillMerged(&r.window)
+		b, ok := r.window.findBlock(0)
+		if !ok {
+			r.noBlock(final)
+			if final {
+				return nil
+			}
+			if len(r.window.lines) > 64 {
+				r.window.drop(len(r.window.lines) - 64)
+			}
+			r.look = len(r.window.lines) + lookRows
+			return nil
+		}
+		r.seen = true
+		if more := r.start(b, final); more {
+			if len(r.window.lines) < mostRows && len(r.window.boxes) < mostBoxes {
+				r.look = 2 * len(r.window.lines)
+				return nil
+			}
+			r.refuse(unclear{at: r.lineRef(b.body), found: fmt.Sprintf("a table of more than %d rows that is no list", mostRows), why: "such a table is read as a whole"})
+			r.window.drop(len(r.window.lines))
+		}
+		if r.ex == nil && !final {
+			r.look = lookRows
+		}
+	}
+}
+
+func (r *chartReader) lineRef(i int) cell.Ref {
+	at := r.at
+	if row := r.window.row(i); len(row) > 0 {
+		return row[0].ref(at)
+	}
+	at.Row = r.window.lines[i].n
+	return at
+}
+
+// start reads the table that begins at b, or opens an extractor for it; more
+// says that it must be seen to its end first.
+func (r *chartReader) start(b block, final bool) (more bool) {
+	w := &r.window
+	t := r.titles(w, b.from, b.head)
+	if r.tables == 0 && len(t.names) == 0 {
+		r.top = t
+	}
+	if m, ok := r.findMatrix(w, b); ok {
+		if m.end >= len(w.lines) && !final {
+			return true
+		}
+		r.tables++
+		r.readMatrix(w, b, m, t)
+		w.drop(m.end)
+		return false
+	}
+	if end, ok := r.sideways(w, b); ok {
+		if end >= len(w.lines) && !final {
+			return true
+		}
+		r.tables++
+		r.readSideways(w, b, end, t)
+		w.drop(end)
+		return false
+	}
+	c, un := r.settle(w, b, r.before)
+	if un != nil {
+		r.tables++
+		r.refuse(*un)
+		// The next table starts at the next heading.
+		end := b.body + 1
+		for end < len(w.lines) && !w.sort(end).heading() {
+			end++
+		}
+		w.drop(end)
+		return false
+	}
+	r.tables++
+	r.ex = r.newExtractor(w, c, b, t)
+	r.next = b.body
+	return false
+}
+
+// feed gives the extractor the lines of the window; it reports whether a new
+// table starts.
+func (r *chartReader) feed(final bool) bool {
+	w := &r.window
+	for r.next < len(w.lines) {
+		switch r.ex.take(w, r.next) {
+		case rowTaken:
+			r.next++
+			r.ex.pendFrom = r.next
+		case rowPending:
+			r.next++
+		case rowOfNext:
+			from := r.ex.pendFrom
+			r.ex.close(w, from)
+			r.before, r.ex = r.ex.c, nil
+			w.drop(from)
+			r.next = 0
+			return true
+		}
+	}
+	if final {
+		from := r.ex.pendFrom
+		r.ex.close(w, len(w.lines))
+		_ = from
+		r.ex = nil
+		w.reset()
+		return false
+	}
+	// Nothing pending: the window may be emptied. Rows that wait stay in it; a
+	// sheet that ends in very many of them is not kept.
+	if r.ex.pendFrom >= len(w.lines) {
+		w.reset()
+		r.next, r.ex.pendFrom = 0, 0
+		r.ex.pend = r.ex.pend[:0]
+	} else if len(w.lines)-r.ex.pendFrom > mostRows {
+		r.ex.pass(w, len(w.lines))
+		w.reset()
+		r.next, r.ex.pendFrom = 0, 0
+	} else if r.ex.pendFrom > 4096 {
+		w.drop(r.ex.pendFrom)
+		r.next -= r.ex.pendFrom
+		for i := range r.ex.pend {
+			r.ex.pend[i].line -= r.ex.pendFrom
+		}
+		r.ex.pendFrom = 0
+	}
+	return false
+}
+
+// noBlock is called where rows hold no table.
+func (r *chartReader) noBlock(final bool) {
+	w := &r.window
+	if r.tables > 0 || !final {
+		return
+	}
+	numbers := 0
+	at := r.at
+	for i := range w.lines {
+		s := w.sort(i)
+		if s.numbers > 0 && numbers == 0 {
+			at = r.lineRef(i)
+		}
+		numbers += s.numbers
+	}
+	if numbers > 0 {
+		r.refuse(unclear{at: at, found: fmt.Sprintf("%d rows and no table of depths and volumes", len(w.lines)), why: "a chart needs a heading with a word for depths and one for volumes, or columns of numbers that rise"})
+	}
+}
+
+func (r *chartReader) refuse(u unclear) {
+	r.out.Findings = append(r.out.Findings, finding.Finding{
+		Slug: finding.LayoutUnclear, Severity: finding.Stop, At: u.at, To: u.to, Found: u.found,
+		Expected: "a table that can be read in one way only", Why: u.why,
+		Suggestion: "name the columns in a heading (Tank, Depth (in), Volume (gal)), or save the reading as notes and correct it there",
+	})
+}
+
+// fillMerged gives the cells of merged areas their value, as the eye sees it:
+// down only, since a heading that spans columns is known as such.
+func (r *chartReader) fillMerged(w *window) {
+	if len(r.merged) == 0 {
+		if r.asked {
+			return
+		}
+		r.asked = true
+		var err error
+		if r.merged, err = r.sh.Merges(); err != nil || len(r.merged) == 0 {
+			r.merged = nil
+			return
+		}
+	}
+	var tall []grid.Range
+	for _, m := range r.merged {
+		if m.ToRow > m.Row {
+			tall = append(tall, m)
+		}
+	}
+	if len(tall) > 0 {
+		w.fillDown(tall)
+	}
+}
+
+// finish makes the last checks over the whole sheet.
+func (r *chartReader) finish() {
+	if n := len(r.out.Tables); n > 1 {
+		for i := range r.out.Tables {
+			t := &r.out.Tables[i]
+			if t.Layout == "depth and volume" {
+				t.Layout = "stacked"
+			}
+		}
+		for _, c := range r.out.Charts {
+			if c.Layout == "depth and volume" {
+				c.Layout = "stacked"
+			}
+		}
+	}
+}
+
+// chartName joins a tank's name and its compartment's.
+func chartName(tank, comp string) string {
+	switch {
+	case comp == "":
+		return tank
+	case tank == "":
+		return comp
+	case strings.HasPrefix(comp, tank+"/"):
+		return comp
+	}
+	return tank + "/" + comp
+}
