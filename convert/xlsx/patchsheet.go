@@ -534,9 +534,6 @@ func widerSpans(spans string, from, to int) string {
 // passBy moves to the end of a cell that is not ours. Formulas are noted.
 func (s *sheetPatch) passBy() error {
 	x := s.x
-	if _, ok := x.shortValue(); ok {
-		return nil
-	}
 	for depth := x.depth() - 1; x.depth() > depth; {
 		tok, err := x.next()
 		if err != nil {

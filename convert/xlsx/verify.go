@@ -1,0 +1,684 @@
+package xlsx
+
+import (
+	"archive/zip"
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"hash/fnv"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"dropcut/convert/grid"
+	"dropcut/plan/cell"
+)
+
+// Verify compares a written workbook with the one it was made from: every entry
+// of the archive that the edit does not need to touch has the same raw bytes,
+// times and attributes; in the others, every old cell, row and setting is as it
+// was and every cell of the edit holds its value. Both books are read by the
+// scanner, and the parts that have changed by a second reader too, which stands
+// on another XML library. The error names the first part and cell that differ.
+//
+// What the edit may touch is worked out from the edit alone, not from what the
+// patch says it did.
+func Verify(oldPath, newPath string, edit grid.Edit) error {
+	was, err := Open(oldPath)
+	if err != nil {
+		return err
+	}
+	defer was.Close()
+	is, err := Open(newPath)
+	if err != nil {
+		return fmt.Errorf("the written book cannot be opened again: %w", err)
+	}
+	defer is.Close()
+	return verify(was, is, edit)
+}
+
+// verifier holds the two books and the cells of the edit.
+type verifier struct {
+	was, is *Book
+	edit    grid.Edit
+	targets map[*part]map[[2]int]grid.Value // by old sheet part, then row and column
+	columns map[*part]map[int]bool
+	own     map[string]*grid.NewSheet // by lower-case part name in the new book
+}
+
+func verify(was, is *Book, edit grid.Edit) error {
+	v := &verifier{was: was, is: is, edit: edit, targets: map[*part]map[[2]int]grid.Value{}, columns: map[*part]map[int]bool{}, own: map[string]*grid.NewSheet{}}
+	for _, c := range edit.Columns {
+		s := was.Sheet(c.Sheet)
+		if s == nil {
+			return fmt.Errorf("%s: there is no sheet %q", was.Name(), c.Sheet)
+		}
+		e := s.entry.part
+		if v.targets[e] == nil {
+			v.targets[e], v.columns[e] = map[[2]int]grid.Value{}, map[int]bool{}
+		}
+		v.columns[e][c.Col] = true
+		v.targets[e][[2]int{c.HeaderRow, c.Col}] = grid.Str(c.Heading, grid.LookHeading)
+		for _, a := range c.Cells {
+			v.targets[e][[2]int{a.Row, c.Col}] = a.Value
+		}
+	}
+	if err := v.ownSheets(); err != nil {
+		return err
+	}
+	if err := v.parts(); err != nil {
+		return err
+	}
+	for _, s := range was.sheets {
+		if v.targets[s.entry.part] == nil {
+			continue
+		}
+		if err := v.scanned(s); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// wrong is a difference that must not be.
+func (v *verifier) wrong(part, format string, args ...any) error {
+	return fmt.Errorf("%s: the written book differs from the old one where it must not, in %s: %s; it was thrown away and the old book is as it was", v.was.Name(), part, fmt.Sprintf(format, args...))
+}
+
+// ownSheets finds the sheets of dropcut's own in the new book and holds their
+// cells against the edit.
+func (v *verifier) ownSheets() error {
+	for i := range v.edit.Sheets {
+		n := &v.edit.Sheets[i]
+		var found *Sheet
+		var why error
+		for _, d := range v.is.wb.names {
+			base, sum, ok := parseMark(d.Text)
+			if d.Name != nameOwn || !ok || !strings.EqualFold(base, n.Name) || d.Sheet < 0 || d.Sheet >= len(v.is.wb.sheets) {
+				continue
+			}
+			s := &Sheet{book: v.is, entry: &v.is.wb.sheets[d.Sheet]}
+			got, err := sumOld(s)
+			if err != nil {
+				return err
+			}
+			if sum != sumNew(n) || got != sum {
+				continue
+			}
+			if why = v.ownCells(s, n); why == nil {
+				found = s
+			}
+		}
+		if found == nil {
+			if why != nil {
+				return why
+			}
+			return v.wrong("the list of sheets", "no sheet holds what was to be written onto %q", n.Name)
+		}
+		v.own[strings.ToLower(found.entry.part.name)] = n
+	}
+	return nil
+}
+
+// ownCells compares a sheet of ours cell by cell. One that an earlier run has
+// written and that was sorted since holds the same rows in another order, which
+// its sum has shown.
+func (v *verifier) ownCells(s *Sheet, n *grid.NewSheet) error {
+	if old := v.was.pack.part(s.entry.part.name); old != nil && sameRaw(old.file, s.entry.part.file) == nil {
+		return nil
+	}
+	count := 0
+	for row, err := range s.Rows() {
+		if err != nil {
+			return err
+		}
+		for i := range row.Cells {
+			c := &row.Cells[i]
+			at := cell.Ref{Sheet: s.entry.name, Col: c.Col, Row: row.N}
+			if row.N > len(n.Rows) || c.Col > len(n.Rows[row.N-1]) || !cellHolds(c, n.Rows[row.N-1][c.Col-1]) {
+				return v.wrong(at.String(), "it holds %q, which was not to be written", c.Raw)
+			}
+			count++
+		}
+	}
+	want := 0
+	for _, row := range n.Rows {
+		for _, value := range row {
+			if !value.Blank() {
+				want++
+			}
+		}
+	}
+	if count != want {
+		return v.wrong(s.entry.name, "%d cells hold something, %d were to be written", count, want)
+	}
+	return nil
+}
+
+func cellHolds(c *grid.Cell, v grid.Value) bool {
+	if c.Formula {
+		return false
+	}
+	if v.IsNumber {
+		return c.Kind == grid.Number && c.Num == v.Number
+	}
+	return c.Kind == grid.Text && string(c.Raw) == strings.ToValidUTF8(v.Text, "\uFFFD")
+}
+
+// parts compares the entries of the two archives.
+func (v *verifier) parts() error {
+	tables := map[string]bool{}
+	for _, s := range v.was.sheets {
+		if v.targets[s.entry.part] == nil {
+			continue
+		}
+		list, err := s.Tables()
+		if err != nil {
+			return err
+		}
+		for _, t := range list {
+			tables[t.Part] = true
+		}
+	}
+	chain := ""
+	rels, err := v.was.pack.rels(v.was.wb.part.name)
+	if err != nil {
+		return err
+	}
+	for _, r := range rels {
+		if r.kind == "calcChain" && !r.external {
+			chain = r.target
+		}
+	}
+	at := 0 // of the new entries
+	news := v.is.pack.zip.File
+	for _, f := range v.was.pack.zip.File {
+		name, _ := partName(f.Name)
+		old := v.was.pack.part(name)
+		folder := old == nil || old.file != f
+		if at < len(news) && news[at].Name == f.Name {
+			at++
+		} else if !folder && chain != "" && strings.EqualFold(name, chain) {
+			if err := v.chain(old, nil); err != nil {
+				return err
+			}
+			continue
+		} else {
+			return v.wrong(f.Name, "it is not in the place where it was in the archive")
+		}
+		g := news[at-1]
+		if folder {
+			continue
+		}
+		diff := sameRaw(f, g)
+		if diff == nil {
+			continue
+		}
+		now := v.is.pack.part(name)
+		switch {
+		case v.targets[old] != nil:
+			err = v.sheet(old, now)
+		case v.own[strings.ToLower(name)] != nil:
+			err = v.wasOwn(old)
+		case old == v.was.wb.styles:
+			err = v.tree(old, now, styleRules)
+		case old == v.was.wb.part:
+			err = v.tree(old, now, workbookRules)
+		case strings.EqualFold(name, relsName(v.was.wb.part.name)), name == "[Content_Types].xml":
+			err = v.tree(old, now, listRules)
+		case tables[old.name]:
+			err = v.tree(old, now, tableRules)
+		case chain != "" && strings.EqualFold(name, chain):
+			err = v.chain(old, now)
+		default:
+			err = v.wrong(name, "%v", diff)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	for _, g := range news[at:] {
+		name, err := partName(g.Name)
+		if err != nil {
+			return err
+		}
+		if v.own[strings.ToLower(name)] == nil && (v.was.wb.styles != nil || v.is.wb.styles == nil || !strings.EqualFold(v.is.wb.styles.name, name)) {
+			return v.wrong(name, "the part is new and nobody asked for it")
+		}
+	}
+	return nil
+}
+
+// wasOwn makes sure that a part which was rewritten as a sheet of ours was one.
+func (v *verifier) wasOwn(old *part) error {
+	for _, d := range v.was.wb.names {
+		if _, _, ok := parseMark(d.Text); ok && d.Name == nameOwn && d.Sheet >= 0 && d.Sheet < len(v.was.wb.sheets) && v.was.wb.sheets[d.Sheet].part == old {
+			return nil
+		}
+	}
+	return v.wrong(old.name, "a sheet that is not dropcut's was written over")
+}
+
+// sameRaw compares two entries as they lie in their archives.
+func sameRaw(f, g *zip.File) error {
+	a, b := f.FileHeader, g.FileHeader
+	if a.Method != b.Method || a.CRC32 != b.CRC32 || a.CompressedSize64 != b.CompressedSize64 || a.UncompressedSize64 != b.UncompressedSize64 {
+		return errors.New("its content is another one")
+	}
+	if a.ModifiedDate != b.ModifiedDate || a.ModifiedTime != b.ModifiedTime || a.ExternalAttrs != b.ExternalAttrs || a.CreatorVersion != b.CreatorVersion || a.Flags != b.Flags || a.Comment != b.Comment || !bytes.Equal(withoutZip64(a.Extra), withoutZip64(b.Extra)) {
+		return errors.New("its time or attributes are others")
+	}
+	r, err := f.OpenRaw()
+	if err != nil {
+		return err
+	}
+	s, err := g.OpenRaw()
+	if err != nil {
+		return err
+	}
+	x, y := make([]byte, 64<<10), make([]byte, 64<<10)
+	for {
+		n, err := io.ReadFull(r, x)
+		m, err2 := io.ReadFull(s, y)
+		if n != m || !bytes.Equal(x[:n], y[:m]) {
+			return errors.New("its packed bytes are others")
+		}
+		if err != nil || err2 != nil {
+			if (err == io.EOF || err == io.ErrUnexpectedEOF) && (err2 == io.EOF || err2 == io.ErrUnexpectedEOF) {
+				return nil
+			}
+			return errors.Join(err, err2)
+		}
+	}
+}
+
+// treeRules say in what two trees may differ.
+type treeRules struct {
+	// grow are elements that may get children behind those they have.
+	grow []string
+	// shrink are elements that may lose children for the calculation chain.
+	shrink []string
+	// insert are elements that may be new among the children of the root.
+	insert []string
+	// attrs are attributes that may differ, as element and name.
+	attrs []string
+	// texts are names (definedName) whose text may differ.
+	texts []string
+}
+
+var (
+	styleRules = treeRules{
+		grow:   []string{"numFmts", "fonts", "fills", "borders", "cellXfs"},
+		insert: []string{"numFmts", "fonts", "fills", "borders", "cellXfs"},
+		attrs:  []string{"numFmts count", "fonts count", "fills count", "borders count", "cellXfs count"},
+	}
+	workbookRules = treeRules{
+		grow:   []string{"sheets", "definedNames"},
+		insert: []string{"definedNames", "calcPr"},
+		attrs:  []string{"calcPr fullCalcOnLoad"},
+		texts:  []string{nameFilter, nameOwn, "_xlnm.Print_Titles"},
+	}
+	listRules  = treeRules{grow: []string{"Relationships", "Types"}, shrink: []string{"Relationships", "Types"}}
+	tableRules = treeRules{
+		grow:  []string{"tableColumns"},
+		attrs: []string{"table ref", "autoFilter ref", "tableColumns count"},
+	}
+)
+
+// tree compares two small parts by the second reader.
+func (v *verifier) tree(old, now *part, rules treeRules) error {
+	a, err := readTree(v.was.pack, old)
+	if err != nil {
+		return err
+	}
+	b, err := readTree(v.is.pack, now)
+	if err != nil {
+		return v.wrong(now.name, "it cannot be read: %v", err)
+	}
+	if why := rules.compare(a, b, true); why != "" {
+		return v.wrong(old.name, "%s", why)
+	}
+	return nil
+}
+
+func readTree(p *pack, e *part) (*node, error) {
+	r, err := p.openLimit(e, smallPartMax)
+	if err != nil {
+		return nil, err
+	}
+	defer r.Close()
+	return newXMLReader(r).tree()
+}
+
+// compare gives the first difference that the rules do not allow, "" for none.
+func (t *treeRules) compare(a, b *node, root bool) string {
+	if a.name != b.name {
+		return fmt.Sprintf("<%s> became <%s>", a.name, b.name)
+	}
+	name := a.local()
+	var names []string
+	for _, list := range [][]string{keysOf(a), keysOf(b)} {
+		for _, n := range list {
+			if !slices.Contains(names, n) {
+				names = append(names, n)
+			}
+		}
+	}
+	for _, n := range names {
+		if x, y := a.attr(n), b.attr(n); (x != y || slices.Contains(keysOf(a), n) != slices.Contains(keysOf(b), n)) && !slices.Contains(t.attrs, name+" "+n) {
+			return fmt.Sprintf("%s of <%s> was %q and is %q", n, name, x, y)
+		}
+	}
+	if strings.TrimSpace(a.text) != strings.TrimSpace(b.text) && (name != "definedName" || !slices.Contains(t.texts, a.attr("name"))) {
+		return fmt.Sprintf("<%s> %s held %q and holds %q", name, a.attr("name"), a.text, b.text)
+	}
+	k := 0
+	for _, kid := range a.kids {
+		for root && k < len(b.kids) && b.kids[k].name != kid.name && slices.Contains(t.insert, b.kids[k].local()) {
+			k++
+		}
+		if slices.Contains(t.shrink, name) && strings.Contains(kid.String(), "calcChain") && (k == len(b.kids) || b.kids[k].String() != kid.String()) {
+			continue
+		}
+		if k == len(b.kids) {
+			return fmt.Sprintf("<%s> of <%s> is missing", kid.name, name)
+		}
+		if why := t.compare(kid, b.kids[k], false); why != "" {
+			return why
+		}
+		k++
+	}
+	for _, kid := range b.kids[k:] {
+		if !slices.Contains(t.grow, name) && (!root || !slices.Contains(t.insert, kid.local())) {
+			return fmt.Sprintf("<%s> of <%s> is new", kid.name, name)
+		}
+	}
+	return ""
+}
+
+func keysOf(n *node) []string {
+	var list []string
+	for _, a := range n.attrs {
+		list = append(list, rawName(a.Name))
+	}
+	return list
+}
+
+// chain makes sure that only entries of overwritten cells left the calculation
+// chain; now is nil where the whole part did.
+func (v *verifier) chain(old, now *part) error {
+	before, err := chainOf(v.was.pack, old)
+	if err != nil {
+		return err
+	}
+	var after []string
+	if now != nil {
+		if after, err = chainOf(v.is.pack, now); err != nil {
+			return err
+		}
+	}
+	gone := map[string]bool{}
+	for e, list := range v.targets {
+		for _, s := range v.was.sheets {
+			if s.entry.part != e {
+				continue
+			}
+			for at := range list {
+				gone[strconv.Itoa(s.entry.id)+" "+cell.Ref{Col: at[1], Row: at[0]}.A1()] = true
+			}
+		}
+	}
+	k := 0
+	for _, entry := range before {
+		if k < len(after) && after[k] == entry {
+			k++
+			continue
+		}
+		if !gone[entry] {
+			return v.wrong(old.name, "the entry %q is missing", entry)
+		}
+	}
+	if k < len(after) {
+		return v.wrong(old.name, "the entry %q is new", after[k])
+	}
+	return nil
+}
+
+func chainOf(p *pack, e *part) ([]string, error) {
+	t, err := readTree(p, e)
+	if err != nil {
+		return nil, err
+	}
+	var list []string
+	sheet := "0"
+	for _, k := range t.kids {
+		if i := k.attr("i"); i != "" {
+			sheet = i
+		}
+		list = append(list, sheet+" "+k.attr("r"))
+	}
+	return list, nil
+}
+
+// sheet compares a sheet that got columns by the second reader, row by row.
+func (v *verifier) sheet(old, now *part) error {
+	a, err := v.was.pack.open(old)
+	if err != nil {
+		return err
+	}
+	defer a.Close()
+	b, err := v.is.pack.open(now)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	was, is := &sheetReader{xmlReader: *newXMLReader(a)}, &sheetReader{xmlReader: *newXMLReader(b)}
+	x, err := was.head()
+	if err != nil {
+		return fmt.Errorf("%s: the part %s cannot be read a second time: %w", v.was.Name(), old.name, err)
+	}
+	y, err := is.head()
+	if err != nil {
+		return v.wrong(old.name, "it cannot be read: %v", err)
+	}
+	if was.root+was.attrs != is.root+is.attrs || was.rows != is.rows {
+		return v.wrong(old.name, "its root element is another one")
+	}
+	if err := v.around(old, x, y); err != nil {
+		return err
+	}
+	if err := v.rows(old, was, is); err != nil {
+		return err
+	}
+	if x, err = was.tail(); err != nil {
+		return err
+	}
+	if y, err = is.tail(); err != nil {
+		return v.wrong(old.name, "it cannot be read: %v", err)
+	}
+	return v.around(old, x, y)
+}
+
+// sheetRules are for what stands around the rows; columns have rules of their own.
+var sheetRules = treeRules{attrs: []string{"dimension ref", "autoFilter ref", "sortState ref"}}
+
+// around compares what stands before or behind the rows.
+func (v *verifier) around(old *part, a, b []*node) error {
+	a, wasCols := splitCols(a)
+	b, isCols := splitCols(b)
+	if len(a) != len(b) {
+		return v.wrong(old.name, "%d settings of the sheet became %d", len(a), len(b))
+	}
+	for i := range a {
+		if why := sheetRules.compare(a[i], b[i], false); why != "" {
+			return v.wrong(old.name, "%s", why)
+		}
+	}
+	for col := 1; col <= maxCol; col++ {
+		if x, y := wasCols[col], isCols[col]; x != y && !v.columns[old][col] {
+			return v.wrong(old.name, "the settings of column %s were %q and are %q", cell.ColumnName(col), x, y)
+		}
+	}
+	return nil
+}
+
+// splitCols takes the cols element out and gives each column's settings.
+func splitCols(list []*node) ([]*node, map[int]string) {
+	var rest []*node
+	cols := map[int]string{}
+	for _, n := range list {
+		if n.local() != "cols" {
+			rest = append(rest, n)
+			continue
+		}
+		for _, c := range n.kids {
+			from, _ := strconv.Atoi(c.attr("min"))
+			to, _ := strconv.Atoi(c.attr("max"))
+			attrs := slices.DeleteFunc(slices.Clone(c.attrs), func(a xml.Attr) bool { return a.Name.Local == "min" || a.Name.Local == "max" })
+			text := attrsText(attrs, "")
+			for col := max(from, 1); col <= min(to, maxCol); col++ {
+				cols[col] = text
+			}
+		}
+	}
+	return rest, cols
+}
+
+// rows compares the rows of a sheet: the old cells as they were, the new ones
+// where they belong.
+func (v *verifier) rows(old *part, was, is *sheetReader) error {
+	targets := v.targets[old]
+	a, err := was.row()
+	if err != nil {
+		return fmt.Errorf("%s: the part %s cannot be read a second time: %w", v.was.Name(), old.name, err)
+	}
+	for {
+		b, err := is.row()
+		if err != nil {
+			return v.wrong(old.name, "it cannot be read: %v", err)
+		}
+		if b == nil {
+			break
+		}
+		var before []sheetCell
+		switch {
+		case a != nil && a.n == b.n:
+			if a.attrs != b.attrs {
+				return v.wrong(old.name, "row %d was %s and is %s", a.n, a.attrs, b.attrs)
+			}
+			before = a.cells
+			if a, err = was.row(); err != nil {
+				return err
+			}
+		case a != nil && a.n < b.n:
+			return v.wrong(old.name, "row %d is missing", a.n)
+		}
+		k := 0
+		for i := range b.cells {
+			c := &b.cells[i]
+			at := cell.Ref{Col: c.col, Row: b.n}.A1()
+			want, target := targets[[2]int{b.n, c.col}]
+			for k < len(before) && before[k].col < c.col {
+				return v.wrong(old.name, "cell %s is missing", cell.Ref{Col: before[k].col, Row: b.n}.A1())
+			}
+			there := k < len(before) && before[k].col == c.col
+			switch {
+			case there && before[k].text == c.text:
+			case !target && there:
+				return v.wrong(old.name, "cell %s was %s and is %s", at, before[k].text, c.text)
+			case !target:
+				return v.wrong(old.name, "cell %s is new", at)
+			default:
+				number, num, text, err := c.value()
+				if err != nil || number != want.IsNumber || (number && num != want.Number) || text != strings.ToValidUTF8(want.Text, "\uFFFD") && !number {
+					return v.wrong(old.name, "cell %s is %s, which was not to be written", at, c.text)
+				}
+			}
+			if there {
+				k++
+			}
+		}
+		if k < len(before) {
+			return v.wrong(old.name, "cell %s is missing", cell.Ref{Col: before[k].col, Row: b.n}.A1())
+		}
+	}
+	if a != nil {
+		return v.wrong(old.name, "row %d is missing", a.n)
+	}
+	return nil
+}
+
+// scanned compares a sheet that got columns by the scanner, as later runs will
+// read it, and holds every cell of the edit against its value.
+func (v *verifier) scanned(was *Sheet) error {
+	is := v.is.Sheet(was.entry.name)
+	if is == nil {
+		return v.wrong("the list of sheets", "the sheet %q is missing", was.entry.name)
+	}
+	targets := v.targets[was.entry.part]
+	before, _, err := rowSums(was, targets)
+	if err != nil {
+		return err
+	}
+	after, held, err := rowSums(is, targets)
+	if err != nil {
+		return v.wrong(was.entry.name, "it cannot be read: %v", err)
+	}
+	for i := range max(len(before), len(after)) {
+		if i >= len(before) || i >= len(after) || before[i] != after[i] {
+			row := 0
+			if i < len(before) {
+				row = before[i].n
+			} else {
+				row = after[i].n
+			}
+			return v.wrong(was.entry.name, "the old cells of row %d are read in another way", row)
+		}
+	}
+	for at, want := range targets {
+		c, there := held[at]
+		if want.Blank() && there || !want.Blank() && (!there || !cellHolds(&c, want)) {
+			return v.wrong(cell.Ref{Sheet: was.entry.name, Col: at[1], Row: at[0]}.String(), "it holds %q, which was not to be written", c.Raw)
+		}
+	}
+	return nil
+}
+
+// rowMark is a row with the sum of its cells that are not the edit's.
+type rowMark struct {
+	n      int
+	hidden bool
+	sum    uint64
+}
+
+func rowSums(s *Sheet, targets map[[2]int]grid.Value) ([]rowMark, map[[2]int]grid.Cell, error) {
+	var list []rowMark
+	held := map[[2]int]grid.Cell{}
+	h := fnv.New64a()
+	var b []byte
+	for row, err := range s.Rows() {
+		if err != nil {
+			return nil, nil, err
+		}
+		h.Reset()
+		any := false
+		for i := range row.Cells {
+			c := row.Cells[i]
+			at := [2]int{row.N, c.Col}
+			if _, target := targets[at]; target {
+				c.Raw = bytes.Clone(c.Raw)
+				held[at] = c
+				continue
+			}
+			any = true
+			b = fmt.Appendf(b[:0], "%d %d %t %d %d %s;", c.Col, c.Kind, c.Formula, c.Style, len(c.Raw), c.Raw)
+			h.Write(b)
+		}
+		if any {
+			list = append(list, rowMark{row.N, row.Hidden, h.Sum64()})
+		}
+	}
+	return list, held, nil
+}
