@@ -226,6 +226,11 @@ func (e *edit) line(b []byte, sp *splitter, turn *turner) ([]byte, error) {
 	if have == e.width || written > have {
 		b, _ = e.pad(b, written, e.newWidth)
 	}
+	if len(b) == 0 && sp.size > 0 {
+		// The row's only field was ours and is now blank: at the end of a file
+		// an empty line would be no row at all.
+		b = append(b, `""`...)
+	}
 	return b, nil
 }
 

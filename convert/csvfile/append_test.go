@@ -104,6 +104,11 @@ func TestAppend(t *testing.T) {
 			"a,b,S\n1,2,\"98 3/8\"\"\"\n3,4,\"two\nlines\"\n",
 		},
 		{
+			"a row of one field of ours at the end of the file", "\na;b\n1",
+			[]grid.Column{col(1, "H", 3, "")},
+			"H\na;b\n\"\"",
+		},
+		{
 			"old values are taken away", "a,b,S\n1,2,old\n",
 			[]grid.Column{col(3, "S", 2, "")},
 			"a,b,S\n1,2,\n",
