@@ -61,7 +61,8 @@ type head struct {
 	at     cell.Ref
 	rows   []rawRow
 	merges []grid.Range
-	more   bool // the sheet goes on
+	// date1904 says that the book counts its days from 1904 on.
+	date1904 bool
 }
 
 func readHead(sh grid.Sheet) (*head, error) {
@@ -71,7 +72,6 @@ func readHead(sh grid.Sheet) (*head, error) {
 			return nil, err
 		}
 		if len(h.rows) == headRows {
-			h.more = true
 			break
 		}
 		h.rows = append(h.rows, keepRow(r))

@@ -187,7 +187,7 @@ func (p *printer) table(t *Table) {
 	if t.HeaderRow > 0 {
 		head = fmt.Sprintf(", headings in row %d", t.HeaderRow)
 	}
-	p.line("    %s %s%s, %s read", t.Layout, cell.Range(t.At, t.To), head, count(t.Rows, "row"))
+	p.line("    %s %s%s, %s read", t.Layout, cell.Range(t.At, t.To), head, howMany(t.Rows, "row"))
 	for _, c := range t.Columns {
 		if c.Means == "" {
 			continue
@@ -226,7 +226,7 @@ func (p *printer) chart(c *chart.Chart) {
 	if name == "" {
 		name = "without a name"
 	}
-	text := fmt.Sprintf("    chart %s: %s, %s", name, cell.Range(c.At, c.To), count(c.Len(), "row"))
+	text := fmt.Sprintf("    chart %s: %s, %s", name, cell.Range(c.At, c.To), howMany(c.Len(), "row"))
 	if n := c.Len(); n > 0 {
 		first, last := c.Rows[0], c.Rows[n-1]
 		text += fmt.Sprintf(", depth %s to %s%s, volume %s to %s%s", number(first.Depth), number(last.Depth), symbol(c.DepthUnit.String()), number(first.Volume), number(last.Volume), symbol(c.VolumeUnit.String()))
@@ -244,7 +244,7 @@ func (p *printer) chart(c *chart.Chart) {
 		}
 	}
 	if len(c.Odd) > 0 {
-		text += ", " + count(len(c.Odd), "odd cell")
+		text += ", " + howMany(len(c.Odd), "odd cell")
 	}
 	p.line("%s", text)
 }
@@ -305,7 +305,7 @@ func (p *printer) joins(r *Reading) {
 	}
 }
 
-func count(n int, what string) string {
+func howMany(n int, what string) string {
 	if n == 1 {
 		return "1 " + what
 	}

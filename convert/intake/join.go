@@ -316,6 +316,9 @@ func (j *joiner) find(i int) (k int, how string) {
 		if len(found) == 0 {
 			continue
 		}
+		if found = j.ofSite(t, found); len(found) == 0 {
+			continue
+		}
 		if len(found) > 1 {
 			return j.several(t, found)
 		}
@@ -343,6 +346,27 @@ func (j *joiner) find(i int) (k int, how string) {
 		return k, "part of the manifolded set " + c.Name
 	}
 	return -1, ""
+}
+
+// ofSite leaves out the charts of other sites than the tank's, where both name
+// one: the tank 1 of one site is not the tank 1 of the next. "Millrace" and
+// "Millrace Fuel Stop" pass for one site, unless another chart names it in full.
+func (j *joiner) ofSite(t *plan.Tank, found []int) []int {
+	site := foldID(t.Site.V)
+	var full, part []int
+	for _, k := range found {
+		own := foldID(j.job.Charts[k].Site)
+		switch {
+		case own == site:
+			full = append(full, k)
+		case own == "" || site == "" || strings.Contains(site, own) || strings.Contains(own, site):
+			part = append(part, k)
+		}
+	}
+	if len(full) > 0 {
+		return full
+	}
+	return part
 }
 
 // several settles which of two charts of one name serves: neither, unless both
@@ -412,8 +436,9 @@ func (j *joiner) sharedByName() {
 			}
 			here := foldID(o.Site.V) == foldID(t.Site.V)
 			// At another site the name may come again, as long as each tank
-			// names its own chart.
-			if here || !t.ChartName.Given() || !o.ChartName.Given() {
+			// has or names a chart of its own.
+			apart := t.ChartName.Given() && o.ChartName.Given() || j.job.ChartOf[i] >= 0 && j.job.ChartOf[k] >= 0 && j.job.ChartOf[i] != j.job.ChartOf[k]
+			if here || !apart {
 				stop = true
 				sameSite = sameSite || here
 				others = append(others, o.ID.At)

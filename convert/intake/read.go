@@ -176,6 +176,9 @@ func (r *reader) lists(b grid.Book) error {
 		if err != nil {
 			return err
 		}
+		if d, ok := b.(interface{ Date1904() bool }); ok {
+			h.date1904 = d.Date1904()
+		}
 		c := classify(h, r.tanks, r.devices, r.rules)
 		note.Sheets = append(note.Sheets, SheetNote{At: sh.At(), What: c.kind, Why: c.why, Hidden: sh.Hidden()})
 		switch c.kind {
@@ -241,10 +244,11 @@ func (r *reader) charts(c chartSheet) error {
 			opt.IDs = append(opt.IDs, t.ChartName.V)
 		}
 	}
-	if r.opt.Notes != nil {
-		opt.Follow = r.opt.Notes.places(c.sheet.At())
+	read := readCharts
+	if r.opt.Notes != nil && r.opt.Notes.has(c.sheet.At()) {
+		read = r.opt.Notes.follow
 	}
-	got, err := readCharts(c.sheet, opt)
+	got, err := read(c.sheet, opt)
 	if err != nil {
 		return err
 	}
@@ -346,12 +350,12 @@ func (r *reader) only(at cell.Ref) bool {
 // to, so that a fault of the chart stops its tank.
 func (r *reader) nameTanks() {
 	job := &r.reading.Job
-	type key struct{ file, sheet, name string }
+	type key struct{ file, sheet, name, site string }
 	owner := map[key][]int{}
 	for i, k := range job.ChartOf {
 		if k >= 0 {
 			c := job.Charts[k]
-			id := key{c.At.File, c.At.Sheet, c.Name}
+			id := key{c.At.File, c.At.Sheet, c.Name, c.Site}
 			owner[id] = append(owner[id], i)
 		}
 	}
@@ -361,7 +365,10 @@ func (r *reader) nameTanks() {
 		if f.Chart == "" {
 			continue
 		}
-		tanks := owner[key{f.At.File, f.At.Sheet, f.Chart}]
+		tanks := owner[key{f.At.File, f.At.Sheet, f.Chart, f.Site}]
+		if len(tanks) == 0 {
+			tanks = owner[key{f.At.File, f.At.Sheet, f.Chart, ""}]
+		}
 		if len(tanks) == 0 || f.Tank != "" && f.Tank != f.Chart {
 			continue
 		}

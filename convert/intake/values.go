@@ -22,6 +22,8 @@ type values struct {
 	dec    map[int]unit.Decimal
 	unsure map[int]bool // columns whose decimal sign nothing proves
 	order  map[int]unit.DateOrder
+	// date1904 says that the book counts its days from 1904 on.
+	date1904 bool
 	// The units that the titles above the list name for all of its columns.
 	length     unit.LengthUnit
 	volume     unit.VolumeUnit
@@ -41,7 +43,7 @@ func (t misread) bad() bool { return t.slug != "" }
 
 // settle looks at all rows of a list before any is read.
 func settle(at cell.Ref, h *head, hd *header, rows []rawRow) *values {
-	v := &values{at: at, dec: map[int]unit.Decimal{}, unsure: map[int]bool{}, order: map[int]unit.DateOrder{}}
+	v := &values{at: at, date1904: h.date1904, dec: map[int]unit.Decimal{}, unsure: map[int]bool{}, order: map[int]unit.DateOrder{}}
 	var all unit.DecimalVote
 	votes := map[int]*unit.DecimalVote{}
 	for i := range hd.cols {
@@ -249,7 +251,7 @@ func (v *values) readLength(c *rawCell, col *column, in unit.LengthUnit) (unit.L
 // turns a typed 3/8 into one.
 func (v *values) dateForLength(c *rawCell) misread {
 	t := v.unreadable("a length", "the cell is formatted as a date; spreadsheet programs make a date of a typed fraction", "type the length again, as in 0 3/8, into a cell formatted as text or as a fraction")
-	if day, ok := unit.SerialDate(c.num, false); ok {
+	if day, ok := unit.SerialDate(c.num, v.date1904); ok {
 		t.why = fmt.Sprintf("the cell is formatted as a date, %s; spreadsheet programs make a date of a typed fraction such as %d/%d", day.Format("2006-01-02"), int(day.Month()), day.Day())
 	}
 	return t
@@ -379,7 +381,7 @@ func (v *values) dateIn(c *rawCell, col *column, late bool) (d cell.Of[time.Time
 	switch c.kind {
 	case grid.Number:
 		if c.format == grid.DateFormat {
-			if day, ok := unit.SerialDate(c.num, false); ok {
+			if day, ok := unit.SerialDate(c.num, v.date1904); ok {
 				return cell.Of[time.Time]{V: day, Raw: c.text, At: v.ref(c)}, "", misread{}
 			}
 			return d, "", v.unreadable("a date", "the number behind the date is none that a date can have", "type the date again, as in 2026-04-03")
@@ -388,7 +390,7 @@ func (v *values) dateIn(c *rawCell, col *column, late bool) (d cell.Of[time.Time
 			return cell.Of[time.Time]{V: y, Raw: c.text, At: v.ref(c)}, yearAlone, misread{}
 		}
 		t := v.unreadable("a date", "the cell holds a plain number", "format the cell as a date, or write it as in 2026-04-03")
-		if day, ok := unit.SerialDate(c.num, false); ok && c.num > 10000 {
+		if day, ok := unit.SerialDate(c.num, v.date1904); ok && c.num > 10000 {
 			t.why = "the cell holds a plain number, which as a date would be " + day.Format("2006-01-02")
 		}
 		return d, "", t
