@@ -3,6 +3,8 @@
 package validate
 
 import (
+	"slices"
+
 	"dropcut/plan"
 	"dropcut/plan/chart"
 	"dropcut/plan/device"
@@ -25,10 +27,24 @@ const (
 
 // Result is everything that dropcut has to say of one tank.
 type Result struct {
-	Tank     *plan.Tank
-	Chart    *chart.Chart   // nil where none was found
-	Device   *device.Device // nil where none is named or found
-	Cut      plan.Cut
+	Tank    *plan.Tank
+	Chart   *chart.Chart   // nil where none was found
+	Device  *device.Device // nil where none is named or found
+	Limits  plan.Limits
+	Cut     plan.Cut
+	AsFound plan.AsFound // of the tube that was found in the tank, where one was
+	// Findings are those that are made here, each of them in one Result only.
 	Findings []finding.Finding
-	Status   Status
+	// Elsewhere are findings that hold for this tank too and are listed
+	// elsewhere: those of the reading, and those of a chart that another tank
+	// shares.
+	Elsewhere []finding.Finding
+	Status    Status
+}
+
+// All gives every finding that holds for the tank, worst first.
+func (r *Result) All() []finding.Finding {
+	list := slices.Concat(r.Findings, r.Elsewhere)
+	finding.Sort(list)
+	return list
 }
