@@ -1,0 +1,190 @@
+package plan
+
+import (
+	"math"
+
+	"dropcut/plan/cell"
+	"dropcut/plan/finding"
+	"dropcut/plan/unit"
+)
+
+// upper makes the cut of the upper tube: the part that decides at which level
+// the flow stops.
+func (m *maker) upper() {
+	if !m.cut.ShutoffDepth.Known || !m.deviceUsable() {
+		return
+	}
+	m.belowTop()
+	m.hang()
+}
+
+// deviceUsable reports whether there is a device whose sheet gives what the cut
+// needs.
+func (m *maker) deviceUsable() bool {
+	if m.d == nil {
+		name, at := m.t.Device, cell.Ref{}
+		if !name.Given() {
+			name = m.o.Device
+		} else {
+			at = name.At
+		}
+		if !name.Given() {
+			m.find(finding.DeviceMissing, finding.Check, at, "no device named", "the device that is to be fitted", "the shutoff drop of the device belongs to the length of the tube", "write the device into the Device column, or give --device")
+		} else {
+			m.find(finding.DeviceMissing, finding.Stop, at, "device "+name.V, "a row of that name on the Devices sheet", "nothing is known of this device's dimensions", "add the device with the figures of its data sheet")
+		}
+		return false
+	}
+	if !m.d.ShutoffDrop.Given() || !m.d.LeastBelowTop.Given() || !m.d.LeastUpperTube.Given() {
+		m.find(finding.DeviceIncomplete, finding.Stop, m.d.At, "a device without its shutoff drop, its least tube below the tank top or its least upper tube", "all three, from the data sheet", "the cut rests on them",
+			"fill in the Devices sheet")
+		return false
+	}
+	m.fits()
+	return true
+}
+
+// fits holds the device against the riser and the free space.
+func (m *maker) fits() {
+	if b, least := m.t.RiserBore, m.d.LeastRiserBore; b.Given() && least.Given() && b.V < least.V {
+		m.find(finding.RiserTooNarrow, finding.Stop, b.At, "riser bore "+in(b.V), "at least "+in(least.V), "the device does not pass through this riser", "a wider riser, or a device for this bore")
+	}
+	if f, need := m.t.FreeArm, m.d.ArmSpace; f.Given() && need.Given() && f.V < need.V {
+		m.find(finding.ArmBlocked, finding.Check, f.At, "free space "+in(f.V), "at least "+in(need.V)+" along the tank", "a fitting, pump or wall would hold the float arm", "look whether the arm can point the other way, or choose a device with a shorter arm")
+	}
+}
+
+// belowTop settles how far the tube reaches below the tank top. Where the
+// device's least wins, the shutoff moves down with it.
+func (m *maker) belowTop() {
+	drop, least := m.d.ShutoffDrop, m.d.LeastBelowTop
+	below := m.cut.Headspace.V - drop.V
+	m.tell("headspace", in(m.cut.Headspace.V), in(m.inside)+" - "+in(m.cut.ShutoffDepth.V), "")
+	m.tell("tube below tank top", in(below), in(m.cut.Headspace.V)+" - "+in(drop.V)+" shutoff drop", "data sheet: "+m.d.Source.V, drop.At)
+	if below < least.V {
+		was := m.cut.ShutoffPercent.V
+		below = least.V
+		depth := m.inside - below - drop.V
+		if depth <= m.k.Bottom() {
+			m.find(finding.DeviceDoesNotFit, finding.Stop, least.At, "the device's least tube below the tank top would put the shutoff at "+in(depth), "a depth that the chart has", "the device is too long for this tank", "another device")
+			m.cut.ShutoffDepth.Known = false
+			return
+		}
+		m.settle(depth)
+		m.tell("least tube below tank top", in(below), "the device's least wins; the shutoff moves down to "+in(depth), "data sheet: "+m.d.Source.V, least.At)
+		m.find(finding.LeastBelowTopWins, finding.Note, least.At, "the limit would allow a tube of "+in(m.inside-m.cut.EntryDepth.V-drop.V)+" below the tank top", "at least "+in(least.V),
+			"the shutoff moves down from "+unit.PercentText(was, m.cut.LimitPercent.V)+" to "+unit.PercentText(m.cut.ShutoffPercent.V, m.cut.LimitPercent.V)+" %",
+			"nothing needs to be done; a device with a shorter least would use more of the tank")
+	}
+	m.seam = below
+	m.cut.TubeBelowTop = Known(below)
+}
+
+// hang makes the length of the upper tube from the measurements at the riser:
+// from the top and from the bottom, of which the longer serves.
+func (m *maker) hang() {
+	riser, face := m.t.RiserHeight, m.t.FaceToBottom
+	if !m.cut.TubeBelowTop.Known {
+		return
+	}
+	if !riser.Given() && !face.Given() {
+		m.find(finding.RiserNotMeasured, finding.Note, cell.Ref{}, "neither riser height nor face to bottom", "one of them, better both", "the tube hangs from the sealing face", "measure inside tank top to sealing face, and sealing face to tank bottom")
+		return
+	}
+	drop := m.d.ShutoffDrop.V
+	extra := m.testExtra()
+	long := unit.Length(0)
+	if riser.Given() {
+		fromTop := riser.V + m.seam + extra
+		long = fromTop
+		m.tell("upper tube from the top", in(fromTop), in(riser.V)+" riser height + "+in(m.seam)+plus(extra, "test extra"), "", riser.At)
+	}
+	if face.Given() {
+		fromBottom := face.V - m.cut.ShutoffDepth.V - drop + extra
+		m.tell("upper tube from the bottom", in(fromBottom), in(face.V)+" face to bottom - "+in(m.cut.ShutoffDepth.V)+" shutoff depth - "+in(drop)+" shutoff drop"+plus(extra, "test extra"), "", face.At)
+		if riser.Given() {
+			if off := unit.Length(math.Abs(float64(fromBottom - long))); off > apart+unit.Guard {
+				m.find(finding.DiameterDoubtful, finding.Check, face.At, "face to bottom less riser height is "+in(face.V-riser.V), in(m.inside)+" inside height",
+					"face to bottom less riser height is the tank's diameter to about 3/16 in; the chart's is "+in(off)+" off, so the chart may be another tank's; the longer tube was taken",
+					"measure both again, and find the chart of this tank")
+			}
+		}
+		long = max(long, fromBottom)
+	}
+	if long <= 0 {
+		m.find(finding.HeightsImpossible, finding.Stop, face.At, "an upper tube of "+in(long), "a length above nothing", "the heights do not belong to this tank", "measure riser height and face to bottom again")
+		return
+	}
+	cut := unit.RoundTo(long, m.cut.CutStep, unit.Up)
+	m.tell("upper tube cut", in(cut), "the longest of these, "+exact(float64(long))+" in, rounded up to "+in(m.cut.CutStep), "a longer upper tube shuts off lower")
+	if !m.longEnough(cut) {
+		return
+	}
+	m.cut.UpperTube = Known(cut)
+	m.asCut(cut, extra)
+}
+
+// testExtra gives what the test fitting adds to the upper tube: for a device
+// whose row has one, unless the tank says that it is not fitted.
+func (m *maker) testExtra() unit.Length {
+	if x := m.d.TestExtra; x.Given() && (!m.t.TestVariant.Given() || m.t.TestVariant.V) {
+		return x.V
+	}
+	return 0
+}
+
+func plus(l unit.Length, what string) string {
+	if l == 0 {
+		return ""
+	}
+	return " + " + in(l) + " " + what
+}
+
+// longEnough holds the cut against the device's least upper tube.
+func (m *maker) longEnough(cut unit.Length) bool {
+	least := m.d.LeastUpperTube
+	switch {
+	case cut < least.V-unit.Guard:
+		short := least.V - cut
+		cure := "a riser taller by " + in(short)
+		if depth := m.depthOf(least.V, m.testExtra()); depth > m.k.Bottom() && depth <= m.k.Top() {
+			if v, err := m.k.Volume(depth); err == nil {
+				share := unit.Percent(100 * float64(v) / float64(m.cut.FullVolume.V))
+				cure += "; or the tube at its least, " + in(least.V) + ", which shuts off at " + unit.PercentText(share, m.cut.LimitPercent.V) + " %"
+			}
+		}
+		m.find(finding.UpperTubeTooShort, finding.Stop, m.t.RiserHeight.At, "an upper tube of "+in(cut), "at least "+in(least.V), "the device's data sheet: "+m.d.Source.V, cure)
+		return false
+	case cut <= least.V+unit.Guard:
+		m.find(finding.UpperTubeAtLeast, finding.Check, m.t.RiserHeight.At, "an upper tube of "+in(cut), "more than the device's least of "+in(least.V), "there is nothing to spare for a second cut", "measure the riser height again before cutting")
+	}
+	return true
+}
+
+// depthOf gives the shutoff depth of an upper tube: of the two measurements the
+// one that puts it higher, so that the percentage is never told too low.
+func (m *maker) depthOf(tube, extra unit.Length) unit.Length {
+	riser, face, drop := m.t.RiserHeight, m.t.FaceToBottom, m.d.ShutoffDrop.V
+	depth := unit.Length(math.Inf(-1))
+	if riser.Given() {
+		depth = m.inside + riser.V - (tube - extra) - drop
+	}
+	if face.Given() {
+		depth = max(depth, face.V-(tube-extra)-drop)
+	}
+	return depth
+}
+
+// asCut follows the rounded cut back to the level and the share of the tank.
+func (m *maker) asCut(cut, extra unit.Length) {
+	depth := m.depthOf(cut, extra)
+	m.settle(depth)
+	m.cut.TubeBelowTop = Known(m.inside - depth - m.d.ShutoffDrop.V)
+	share := m.cut.ShutoffPercent.V
+	m.tell("planned shutoff", in(depth), "the level that this cut gives", "")
+	m.tell("planned share", unit.PercentText(share, m.cut.LimitPercent.V)+" %", gal(m.cut.ShutoffVolume.V)+" of "+gal(m.cut.FullVolume.V)+", on the straight line between the chart's rows", "")
+	if share > m.cut.LimitPercent.V {
+		// Rounding only ever lengthens the tube; this cannot come from it.
+		m.find(finding.OverLimit, finding.Stop, cell.Ref{}, unit.PercentText(share, m.cut.LimitPercent.V)+" %", "at most "+pct(m.cut.LimitPercent.V), "the planned cut would shut off above the limit", "look at the measurements")
+	}
+}
