@@ -102,7 +102,8 @@ type Result struct {
 	// Width of a wide or tall tank.
 	Width float64
 	// Rise is the tilt over the whole shell, 0 where the level tank fits as
-	// well; at least about 1/50 of the height is needed to see any.
+	// well; at least about 1/50 of the height is needed to see any. Under
+	// straight walls a dished bottom looks like one.
 	Rise float64
 	// Offset is how much deeper the middle of the tank is than the dip reads.
 	Offset float64
@@ -145,15 +146,21 @@ func (r *Result) Residuals(dst, depth, volume []float64) {
 	}
 }
 
-// minRows is the least number of rows that say anything about five unknowns.
-const minRows = 8
+// minRows is the least number of rows that say anything about five unknowns,
+// with wild ones among them.
+const minRows = 12
 
 // Recognised: the robust scale is at most this share of the capacity (a real
 // tank's ribs, dents and courses reach about 0.15 %; common practice, no
-// source), and at least so many rows lie within 1 %.
+// source), at least so many rows lie within 1 %, the rows reach to at least so
+// much of the fitted height, and its zero lies within so much of the dip's. The
+// last two keep lakes and valleys out, which look like the bottom of a very
+// large tank.
 const (
-	shareMost  = 0.003
-	withinMost = 0.55
+	shareMost   = 0.003
+	withinLeast = 0.55
+	reachLeast  = 0.5
+	offsetMost  = 0.25
 )
 
 // Do fits a chart. depth and volume are its rows in file order, as they stand
@@ -179,6 +186,13 @@ func (ws *Workspace) finish(m model, h Hint) Result {
 		ws.res[i] = ws.v[i] - m.at(d, &g)
 	}
 	r.Capacity = m.full()
+	if m.family == Straight && m.rise() > 0 {
+		// Where a tilted floor ends is seen, where the top is not.
+		r.Capacity = m.at(ws.top, &g)
+	}
+	if !(r.Capacity > 0) || math.IsInf(r.Capacity, 0) {
+		return Result{Rows: len(ws.d)}
+	}
 	in := 0
 	for i, x := range ws.res {
 		x = math.Abs(x)
@@ -190,14 +204,14 @@ func (ws *Workspace) finish(m model, h Hint) Result {
 	r.Scale = 1.4826 * median(ws.tmp[:len(ws.res)])
 	r.Share = r.Scale / r.Capacity
 	r.Within = float64(in) / float64(len(ws.res))
-	r.Recognised = r.Share <= shareMost && r.Within >= withinMost && r.Capacity > 0 && !math.IsInf(r.Capacity, 0)
-
 	r.Family = m.family
 	r.Height = m.height()
 	r.Offset = m.p[off]
 	r.FullDepth = r.Height - r.Offset
 	r.Rise = m.rise()
 	r.HeightSeen = m.heightSeen(ws.top)
+	r.Recognised = r.Share <= shareMost && r.Within >= withinLeast &&
+		ws.top+r.Offset >= reachLeast*r.Height && math.Abs(r.Offset) <= offsetMost*r.Height
 	k := h.PerCubic
 	switch m.family {
 	case Straight:

@@ -36,8 +36,8 @@ const (
 //	p[shell] A(u) + p[ends] B(u), u = depth + p[off]
 //
 // with A the section's wetted area and B the basis; a tilted tank has the mean
-// of A over the depths u-rise/2 to u+rise/2, and the mean of B at about its two
-// ends.
+// of A over the depths u-rise/2 to u+rise/2, and the mean of B at the depths
+// where its two ends stand (see lag), which is 0.1 gal off at 4 in of rise.
 type model struct {
 	family Family
 	basis  basis
@@ -71,17 +71,17 @@ func (m *model) at(h float64, g *gradient) float64 {
 	if t == 0 && m.family == Round && m.basis <= ellipsoid {
 		return m.plain(u, g)
 	}
-	*g = gradient{}
 	if t == 0 {
-		a := m.area(u)
-		b := m.second(u)
+		a, au, ar, aw := m.section(u)
+		b, bu, br := m.second(u)
 		c1, c2 := m.p[shell], m.p[ends]
-		g[shell], g[ends] = a.v, b.v
-		g[radius] = c1*a.r + c2*b.r
-		g[off] = c1*a.u + c2*b.u
-		g[wall] = c1 * a.w
-		return c1*a.v + c2*b.v
+		*g = gradient{
+			shell: a, ends: b, radius: c1*ar + c2*br,
+			off: c1*au + c2*bu, wall: c1 * aw,
+		}
+		return c1*a + c2*b
 	}
+	*g = gradient{}
 	c1 := m.p[shell]
 	x, y := m.area(u+t/2), m.area(u-t/2)
 	mean := (x.s - y.s) / t
@@ -91,26 +91,42 @@ func (m *model) at(h float64, g *gradient) float64 {
 	g[wall] = c1 * (x.sw - y.sw) / t
 	g[tilt] = c1 * ((x.v+y.v)/2 - mean) / t / (2 * t)
 	v := c1 * mean
-	if m.basis == ellipsoid {
+	switch m.basis {
+	case none:
+	case ellipsoid:
 		v += m.tiltedEllipsoids(u, t, g)
-	} else if m.basis != none {
-		// The liquid of an ellipsoidal end stands as deep as at 3/8 of its
-		// depth beyond the seam, to a hair; the ends' share of the shell is
-		// headDepth/p[shell].
-		c2 := m.p[ends]
-		f := 0.5
-		if m.basis != slab {
-			f += 3.0 / 16 * min(max(m.headDepth()/c1, 0), 1)
-		}
-		x, y := m.second(u+t*f), m.second(u-t*f)
-		b := (x.v + y.v) / 2
+	case slab:
+		c2, top := m.p[ends], 2*m.p[radius]
+		x, y := straight(u+t/2, top), straight(u-t/2, top)
+		b := (x.s - y.s) / t
 		g[ends] = b
-		g[radius] += c2 * (x.r + y.r) / 2
-		g[off] += c2 * (x.u + y.u) / 2
-		g[tilt] += c2 * (x.u - y.u) / 2 * f / (2 * t)
+		g[radius] += c2 * 2 * (x.sw - y.sw) / t
+		g[off] += c2 * (x.v - y.v) / t
+		g[tilt] += c2 * ((x.v+y.v)/2 - b) / t / (2 * t)
+		v += c2 * b
+	default:
+		c2 := m.p[ends]
+		lag := m.lag()
+		f := 0.5 + lag
+		x, xu, xr := m.second(u + t*f)
+		y, yu, yr := m.second(u - t*f)
+		b := (x + y) / 2
+		du := (xu - yu) / 2
+		g[shell] -= c2 * t * du * lag / c1
+		g[ends] = b + t*du*lag
+		g[radius] += c2 * (xr + yr) / 2
+		g[off] += c2 * (xu + yu) / 2
+		g[tilt] += c2 * du * f / (2 * t)
 		v += c2 * b
 	}
 	return v
+}
+
+// lag is how far beyond the seam, as a share of the shell, the liquid of an end
+// stands as deep as on its mean: at 3/8 of the depth of an ellipsoid, to a hair
+// for the others.
+func (m *model) lag() float64 {
+	return 3.0 / 16 * min(max(m.headDepth()/m.p[shell], 0), 1)
 }
 
 // plain is at for the level round tank with flat or ellipsoidal ends, the model
@@ -142,7 +158,8 @@ func (m *model) plain(u float64, g *gradient) float64 {
 // tiltedEllipsoids gives both ends of a tilted tank; see at.
 func (m *model) tiltedEllipsoids(u, t float64, g *gradient) float64 {
 	c1, c2, r := m.p[shell], m.p[ends], m.p[radius]
-	f := 0.5 + 3.0/16*min(max(c2/c1, 0), 1)
+	lag := m.lag()
+	f := 0.5 + lag
 	sum, du, dt := 0.0, 0.0, 0.0
 	for k, x := range [2]float64{u + t*f, u - t*f} {
 		x = min(max(x, 0), 2*r)
@@ -154,7 +171,8 @@ func (m *model) tiltedEllipsoids(u, t float64, g *gradient) float64 {
 	b := math.Pi / (12 * r) * sum
 	du *= math.Pi / (4 * r)
 	dt *= math.Pi / (4 * r)
-	g[ends] = b
+	g[shell] -= c2 * t * dt * lag / c1
+	g[ends] = b + t*dt*lag
 	// Of the second degree in u, t and r together.
 	g[radius] += c2 * (2*b - du*u - dt*f*t) / r
 	g[off] += c2 * du
@@ -165,8 +183,9 @@ func (m *model) tiltedEllipsoids(u, t float64, g *gradient) float64 {
 // full gives the volume of the whole tank.
 func (m *model) full() float64 {
 	top := 2 * m.size()
-	a, b := m.area(top), m.second(top)
-	return m.p[shell]*a.v + m.p[ends]*b.v
+	a, _, _, _ := m.section(top)
+	b, _, _ := m.second(top)
+	return m.p[shell]*a + m.p[ends]*b
 }
 
 // part is one term at one depth: its value, its integral over depth, and the
@@ -174,6 +193,25 @@ func (m *model) full() float64 {
 type part struct {
 	v, u, r, w float64
 	s, sr, sw  float64
+}
+
+// section gives the wetted area and its derivatives by depth, radius and wall.
+func (m *model) section(u float64) (v, du, dr, dw float64) {
+	r := m.p[radius]
+	if m.family == Straight || m.family == Tall {
+		p := m.area(u)
+		return p.v, p.u, p.r, p.w
+	}
+	up := 2*r - u
+	switch {
+	case u <= 0:
+		return 0, 0, 0, 0
+	case up <= 0:
+		return math.Pi * r * r, 0, 2 * math.Pi * r, 0
+	}
+	w := math.Sqrt(u * up)
+	v = 2*r*r*math.Atan(w/up) - (r-u)*w
+	return v, 2 * w, (2*v - 2*w*u) / r, 0
 }
 
 func (m *model) area(u float64) part {
@@ -243,25 +281,25 @@ func tall(u, r, w float64) part {
 
 // second gives the basis: both ends together for each unit of depth of theirs,
 // or a slab for each unit of its width.
-func (m *model) second(u float64) part {
+func (m *model) second(u float64) (v, du, dr float64) {
 	r := m.p[radius]
 	if m.basis == none || u <= 0 {
-		return part{}
+		return 0, 0, 0
 	}
 	g := 2*r - u
 	switch m.basis {
 	case slab:
 		if g <= 0 {
-			return part{v: 2 * r, r: 2}
+			return 2 * r, 0, 2
 		}
-		return part{v: u, u: 1}
+		return u, 1, 0
 	case ellipsoid:
 		if g <= 0 {
-			return part{v: 2 * math.Pi / 3 * r * r, r: 4 * math.Pi / 3 * r}
+			return 2 * math.Pi / 3 * r * r, 0, 4 * math.Pi / 3 * r
 		}
-		p := part{v: math.Pi * u * u * (3*r - u) / (6 * r), u: math.Pi * u * g / (2 * r)}
-		p.r = (2*p.v - u*p.u) / r
-		return p
+		v = math.Pi * u * u * (3*r - u) / (6 * r)
+		du = math.Pi * u * g / (2 * r)
+		return v, du, (2*v - u*du) / r
 	case tori:
 		return m.tori.at(u, r)
 	}
@@ -271,22 +309,26 @@ func (m *model) second(u float64) part {
 		th = 2 * math.Atan(w/g)
 	}
 	c := r - u
-	var p part
+	if g <= 0 {
+		c = -r
+	}
 	if m.basis == dish {
 		// Integral of (4/3) w^3/r^2: sin^4 in the half angle.
 		sn, cs := w/r, c/r
-		p.v = 4.0 / 3 * r * r * (3*th/8 - sn*cs/2 + sn*cs*(1-2*sn*sn)/8)
-		p.u = 4.0 / 3 * w * sn * sn
+		v = 4.0 / 3 * r * r * (3*th/8 - sn*cs/2 + sn*cs*(1-2*sn*sn)/8)
+		du = 4.0 / 3 * w * sn * sn
 	} else {
 		l := 0.0
 		if w > 0 && c != 0 {
 			l = math.Log((r + w) / math.Abs(c))
 		}
-		p.v = (r*r*th - 2*c*w + c*c*c*l/r) / 3
-		p.u = w - c*c*l/r
+		v = (r*r*th - 2*c*w + c*c*c*l/r) / 3
+		du = w - c*c*l/r
 	}
-	p.r = (2*p.v - u*p.u) / r
-	return p
+	if g <= 0 {
+		return v, 0, 2 * v / r
+	}
+	return v, du, (2*v - u*du) / r
 }
 
 func (m *model) headKind() shape.HeadKind {
@@ -313,8 +355,8 @@ func (m *model) headDepth() float64 {
 }
 
 func (m *model) headVol() float64 {
-	b := m.second(2 * m.p[radius])
-	return m.p[ends] * b.v
+	b, _, _ := m.second(2 * m.p[radius])
+	return m.p[ends] * b
 }
 
 // heightSeen reports whether rows up to the depth top show where the tank ends.

@@ -90,11 +90,12 @@ func (ws *Workspace) search(h Hint) model {
 		return line
 	}
 	best, sb := ws.round(h)
-	if sb > shareMost/3*best.full() {
-		// Neither: the sections that are neither round nor straight.
+	if sb > shareMost/3*best.full() || ws.unit > 0 && sb > 5*least*ws.unit {
+		// Not quite: the sections that are neither round nor straight. They
+		// must do much better, for they bend to more than a round one does.
 		for _, f := range [2]Family{Wide, Tall} {
-			m, x := ws.other(f, best)
-			if x < 0.5*sb {
+			m, x := ws.other(f, best, sb)
+			if x < 0.4*sb && m.oblong() {
 				best, sb = m, x
 			}
 		}
@@ -103,7 +104,7 @@ func (ws *Workspace) search(h Hint) model {
 		best = line
 	}
 	if best.family != Straight {
-		ws.descend(&best, ws.d, ws.v, 3)
+		ws.descend(&best, ws.d, ws.v, 2)
 	}
 	return best
 }
@@ -166,7 +167,12 @@ func (ws *Workspace) line(n int) (model, float64) {
 		t[i] = ws.sv[i]/m.p[shell] - ws.sd[i]
 	}
 	m.p[off] = median(t)
-	return m, ws.descend(&m, ws.sd, ws.sv, 8)
+	// Two steps tell whether the rows lie on anything like a line.
+	s := ws.descend(&m, ws.sd, ws.sv, 2)
+	if s < 0.02*m.p[shell]*ws.top {
+		s = ws.descend(&m, ws.sd, ws.sv, 6)
+	}
+	return m, s
 }
 
 // heights tried for a round tank, as shares of the last depth: the chart may
@@ -209,20 +215,30 @@ func (ws *Workspace) round(h Hint) (model, float64) {
 			m, s = m2, s2
 		}
 	}
-	m, s = ws.ends(m, s)
 	unit := max(s, least*ws.unit)
-	if c := ws.cost(&m, unit); c > quiet*float64(len(ws.sd)) && s > 1e-7*m.full() {
-		for _, rise := range [2]float64{0.015, 0.04} {
-			x := m
-			x.p[tilt] = rise * x.height() * rise * x.height()
-			y := ws.descend(&x, ws.sd, ws.sv, 8)
-			if ws.cost(&x, unit) < c-2*earns && x.rise() > 0 {
-				m, s = ws.ends(x, y)
-				break
+	c := ws.cost(&m, unit)
+	if c <= quiet*float64(len(ws.sd)) || s <= 1e-7*m.full() {
+		return ws.ends(m, s)
+	}
+	// A tilt can look like another form of ends and the other way round: each
+	// gets its chance, unless the tilt alone explains most of what is left.
+	for _, rise := range [2]float64{0.015, 0.04} {
+		x := m
+		x.p[tilt] = rise * x.height() * rise * x.height()
+		y := ws.descend(&x, ws.sd, ws.sv, 8)
+		ct := ws.cost(&x, unit)
+		if ct >= c-2*earns || x.rise() == 0 {
+			continue
+		}
+		x, y = ws.ends(x, y)
+		if ct > 0.5*c {
+			if l, sl := ws.ends(m, s); ws.cost(&l, unit) < ws.cost(&x, unit)+2*earns {
+				return l, sl
 			}
 		}
+		return x, y
 	}
-	return m, s
+	return ws.ends(m, s)
 }
 
 // earns is by how much another form of the ends must lower the cost to be
@@ -290,7 +306,9 @@ func (ws *Workspace) rounding() float64 {
 	return 0
 }
 
-func (ws *Workspace) other(f Family, from model) (model, float64) {
+// other fits a wide or a tall section, starting from the height of the round
+// one; beat is the scale it has to come near for the trouble to go on.
+func (ws *Workspace) other(f Family, from model, beat float64) (model, float64) {
 	var best model
 	sb := math.Inf(1)
 	for _, share := range [3]float64{0.9, 0.7, 0.5} {
@@ -307,11 +325,23 @@ func (ws *Workspace) other(f Family, from model) (model, float64) {
 			m.p[wall] = h * (1 - share)
 		}
 		ws.scaleTo(&m)
-		if s := ws.descend(&m, ws.sd, ws.sv, 12); s < sb {
+		s := ws.descend(&m, ws.sd, ws.sv, 5)
+		if s < 3*beat {
+			s = ws.descend(&m, ws.sd, ws.sv, 8)
+		}
+		if s < sb {
 			best, sb = m, s
 		}
 	}
 	return best, sb
+}
+
+// oblong reports whether a wide or tall section is at all.
+func (m *model) oblong() bool {
+	if m.family == Wide {
+		return m.p[ends] > 0.06*m.p[shell]*m.p[radius]
+	}
+	return m.p[wall] > 0.06*m.p[radius]
 }
 
 // scaleTo sets the size of a model's volumes by the median ratio.
@@ -335,7 +365,8 @@ func (ws *Workspace) linear(m *model, use int) float64 {
 	var a, b [64]float64
 	n := min(len(ws.cd), len(a))
 	for i := range n {
-		a[i], b[i] = m.area(ws.cd[i]).v, m.second(ws.cd[i]).v
+		a[i], _, _, _ = m.section(ws.cd[i])
+		b[i], _, _ = m.second(ws.cd[i])
 	}
 	r := m.p[radius]
 	c1, c2 := 0.0, 0.0
@@ -357,8 +388,7 @@ func (ws *Workspace) linear(m *model, use int) float64 {
 		if !(det > 1e-12*aa*bb) || c2 < 0 || c1 <= 0 {
 			c1, c2 = av/aa, 0
 		}
-		if c2 > 4*r*c1 {
-			c2 = 4 * r * c1
+		if c2 > 4*r*c1 { // a sphere of less than half a radius of shell
 			c1 = (av + 4*r*bv) / (aa + 8*r*ab + 16*r*r*bb)
 			c2 = 4 * r * c1
 		}

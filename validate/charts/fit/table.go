@@ -15,6 +15,7 @@ const toriDepth = 0.16933761371191988
 // is smooth in the angle: between the knots a cubic holds 1e-6 of the end.
 type table struct {
 	v, u [tableN + 1]float64
+	dv   [tableN + 1]float64 // of v, from knot to knot
 }
 
 const tableN = 96
@@ -33,28 +34,29 @@ func newTable() *table {
 		t.u[i] = with.Area(h) - c
 	}
 	t.u[0], t.u[tableN] = 0, 0
+	for i := range t.u {
+		// The derivative by the angle is the surface times sin/2.
+		t.dv[i] = t.u[i] * math.Sin(math.Pi*float64(i)/tableN) * math.Pi / tableN / 2
+	}
 	return t
 }
 
 // at gives the end scaled to radius r: of the third degree in u and r.
-func (t *table) at(u, r float64) part {
+func (t *table) at(u, r float64) (v, du, dr float64) {
 	d := 2 * r
 	d2 := d * d
 	if u >= d {
-		v := t.v[tableN]
-		return part{v: v * d2 * d, r: 6 * v * d2}
+		v = t.v[tableN]
+		return v * d2 * d, 0, 6 * v * d2
 	}
 	g := d - u
 	th := 2 * math.Atan(math.Sqrt(u/g)) * (tableN / math.Pi)
 	i := min(int(th), tableN-1)
 	x := th - float64(i)
-	// The derivative by the angle is the surface times sin/2.
-	s0, s1 := math.Sin(math.Pi*float64(i)/tableN), math.Sin(math.Pi*float64(i+1)/tableN)
-	const k = math.Pi / tableN / 2
-	a, b := t.u[i]*s0*k, t.u[i+1]*s1*k
+	a, b := t.dv[i], t.dv[i+1]
 	y := 1 - x
-	v := y*y*(1+2*x)*t.v[i] + x*y*y*a + x*x*(3-2*x)*t.v[i+1] - x*x*y*b
-	p := part{v: v * d2 * d, u: (y*t.u[i] + x*t.u[i+1]) * d2}
-	p.r = (3*p.v - u*p.u) / r
-	return p
+	v = y*y*(1+2*x)*t.v[i] + x*y*y*a + x*x*(3-2*x)*t.v[i+1] - x*x*y*b
+	v *= d2 * d
+	du = (y*t.u[i] + x*t.u[i+1]) * d2
+	return v, du, (3*v - u*du) / r
 }
