@@ -1,0 +1,117 @@
+package validate
+
+import (
+	"iter"
+	"slices"
+
+	"dropcut/plan"
+	"dropcut/plan/chart"
+	"dropcut/plan/device"
+	"dropcut/plan/finding"
+	"dropcut/plan/rule"
+	"dropcut/plan/unit"
+)
+
+// Run judges every tank of a job, in the order of the list: it audits the chart,
+// makes the cut and holds it against limits and device. A tank with a stop gets
+// no length. Findings of the reading that are about a tank or its chart go into
+// its Result and count for its status.
+func Run(job *plan.Job, o plan.Options) iter.Seq[Result] {
+	return func(yield func(Result) bool) {
+		j := newJudge(job, o)
+		for i := range job.Tanks {
+			if !yield(j.tank(i)) {
+				return
+			}
+		}
+	}
+}
+
+// judge holds what is the same for all tanks of a job.
+type judge struct {
+	job     *plan.Job
+	o       plan.Options
+	rules   *rule.Set
+	devices map[string]*device.Device
+	read    map[string][]finding.Finding // by tank
+	ofChart map[string][]finding.Finding // by chart, where no tank is named
+}
+
+func newJudge(job *plan.Job, o plan.Options) *judge {
+	j := &judge{
+		job: job, o: o, rules: rule.NewSet(job.Rules),
+		devices: map[string]*device.Device{}, read: map[string][]finding.Finding{}, ofChart: map[string][]finding.Finding{},
+	}
+	for i := range job.Devices {
+		d := &job.Devices[i]
+		if name := unit.Fold(d.Name.V); name != "" && j.devices[name] == nil {
+			j.devices[name] = d
+		}
+	}
+	for _, f := range job.Findings {
+		switch {
+		case f.Tank != "":
+			j.read[f.Tank] = append(j.read[f.Tank], f)
+		case f.Chart != "":
+			j.ofChart[f.Chart] = append(j.ofChart[f.Chart], f)
+		}
+	}
+	return j
+}
+
+func (j *judge) tank(i int) Result {
+	t := &j.job.Tanks[i]
+	r := Result{Tank: t, Chart: j.chart(i), Device: j.device(t)}
+	r.Elsewhere = slices.Clone(j.read[t.ID.V])
+	if r.Chart != nil {
+		r.Elsewhere = append(r.Elsewhere, j.ofChart[r.Chart.Name]...)
+	}
+	var found []finding.Finding
+	r.Cut, found = plan.Make(t, r.Chart, r.Device, j.rules, j.o)
+	// What the reading or the audit has named is not said again in other words.
+	stopped := finding.Worst(r.Elsewhere) == finding.Stop
+	for _, f := range found {
+		if stopped && (f.Slug == finding.ChartMissing || f.Slug == finding.ChartNotUsable) {
+			continue
+		}
+		r.Findings = append(r.Findings, f)
+	}
+	r.settle()
+	return r
+}
+
+func (j *judge) chart(i int) *chart.Chart {
+	if i >= len(j.job.ChartOf) || j.job.ChartOf[i] < 0 {
+		return nil
+	}
+	return j.job.Charts[j.job.ChartOf[i]]
+}
+
+func (j *judge) device(t *plan.Tank) *device.Device {
+	name := t.Device
+	if !name.Given() {
+		name = j.o.Device
+	}
+	return j.devices[unit.Fold(name.V)]
+}
+
+// settle gives the status that follows from the findings, and takes the lengths
+// out where there is a stop.
+func (r *Result) settle() {
+	switch finding.Worst(r.All()) {
+	case finding.Stop:
+		r.Status = Stop
+		r.Cut.Withhold()
+	case finding.Check:
+		r.Status = Check
+	default:
+		r.Status = Ready
+	}
+	if r.Status != Stop && !r.Cut.UpperTube.Known && r.lacksMeasure() {
+		r.Status = Measure
+	}
+}
+
+func (r *Result) lacksMeasure() bool {
+	return slices.ContainsFunc(r.Findings, func(f finding.Finding) bool { return f.Slug == finding.RiserNotMeasured })
+}
