@@ -14,10 +14,19 @@ import (
 	"dropcut/validate"
 )
 
-// Place says where new columns may start on a sheet: the first free column at
-// or behind the one asked for, in which as many columns as asked for are free,
-// and, where that is not the one asked for, why.
-type Place func(at cell.Ref, headerRow, col, n int) (start int, why string, err error)
+// Spot is where the new columns of a list are to stand.
+type Spot struct {
+	// Col is the first of the free columns; Why says why they do not stand
+	// directly beside the list, where they do not.
+	Col int
+	Why string
+	// OwnSheet says that nothing may be written on the list's sheet (its owner
+	// has protected it): the plan goes onto a sheet of dropcut's own.
+	OwnSheet bool
+}
+
+// Place finds n free columns side by side for a list.
+type Place func(list *intake.TankList, n int) (Spot, error)
 
 // Input is what an edit is made from.
 type Input struct {
@@ -95,9 +104,13 @@ type listWriter struct {
 
 func (w *listWriter) write() (tankMarks, error) {
 	columns := planColumns()
-	places, err := w.columnPlaces(columns)
+	places, apart, err := w.columnPlaces(columns)
 	if err != nil {
 		return tankMarks{}, err
+	}
+	if apart {
+		w.out.Edit.Sheets = append(w.out.Edit.Sheets, w.planSheet(columns))
+		return tankMarks{sheet: w.list.At.Sheet}, nil
 	}
 	held, err := current(w.in.Book, w.list)
 	if err != nil {
@@ -134,13 +147,14 @@ func (w *listWriter) write() (tankMarks, error) {
 }
 
 // columnPlaces gives each column its place: where an earlier run put it and
-// somebody may have moved it, else a new one behind the list.
-func (w *listWriter) columnPlaces(columns []column) ([]int, error) {
+// somebody may have moved it, else a new one behind the list. apart says that
+// the list's sheet may not be written on.
+func (w *listWriter) columnPlaces(columns []column) (places []int, apart bool, err error) {
 	ours := map[string]int{}
 	for heading, col := range w.list.Ours {
 		ours[baseOf(heading)] = col
 	}
-	places := make([]int, len(columns))
+	places = make([]int, len(columns))
 	missing := 0
 	for i := range columns {
 		places[i] = ours[columns[i].base]
@@ -149,17 +163,17 @@ func (w *listWriter) columnPlaces(columns []column) ([]int, error) {
 		}
 	}
 	if missing == 0 {
-		return places, nil
+		return places, false, nil
 	}
-	col, why, err := w.in.Place(w.list.At, w.list.HeaderRow, w.list.LastCol+1, missing)
+	spot, err := w.in.Place(w.list, missing)
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
-	if why != "" {
+	if spot.Why != "" {
 		w.out.Findings = append(w.out.Findings, finding.Finding{
 			Slug: finding.ColumnsPlacedApart, Severity: finding.Note,
-			At:         cell.Ref{File: w.list.At.File, Sheet: w.list.At.Sheet, Col: col, Row: w.list.HeaderRow},
-			Found:      why,
+			At:         cell.Ref{File: w.list.At.File, Sheet: w.list.At.Sheet, Col: spot.Col, Row: w.list.HeaderRow},
+			Found:      spot.Why,
 			Expected:   "free columns directly beside the tank list",
 			Why:        "nothing that stands in the book is written over",
 			Suggestion: "nothing needs to be done; the columns may be moved, a later run finds them by their headings",
@@ -167,11 +181,37 @@ func (w *listWriter) columnPlaces(columns []column) ([]int, error) {
 	}
 	for i := range places {
 		if places[i] == 0 {
-			places[i] = col
-			col++
+			places[i] = spot.Col
+			spot.Col++
 		}
 	}
-	return places, nil
+	return places, spot.OwnSheet, nil
+}
+
+// planSheet is the plan on a sheet of its own, for a list that may not be
+// written beside.
+func (w *listWriter) planSheet(columns []column) grid.NewSheet {
+	s := grid.NewSheet{Name: PlanSheet, Widths: []float64{22, 14}}
+	s.Rows = append(s.Rows, []grid.Value{grid.Str("Plan for the tanks of "+w.list.At.Sheet, grid.LookTitle)})
+	for _, c := range Cautions {
+		s.Rows = append(s.Rows, []grid.Value{grid.Str(c, grid.LookPlain)})
+	}
+	head := headingRow("Site", "Tank")
+	for i := range columns {
+		head = append(head, grid.Str(columns[i].heading(w.in.Units), grid.LookHeading))
+		s.Widths = append(s.Widths, columns[i].width)
+	}
+	s.Rows = append(s.Rows, head)
+	s.HeaderRow = len(s.Rows)
+	for _, i := range w.list.Tanks {
+		r := &w.in.Results[i]
+		row := []grid.Value{grid.Str(r.Tank.Site.Raw, grid.LookText), grid.Str(r.Tank.ID.Raw, grid.LookText)}
+		for k := range columns {
+			row = append(row, columns[k].cell(r, w.in.Units))
+		}
+		s.Rows = append(s.Rows, row)
+	}
+	return s
 }
 
 // keep decides over one cell. It returns true where the cell must be left as it

@@ -30,7 +30,7 @@ func planColumns() []column {
 		measureColumn("Lower tube cut", length, func(c *plan.Cut) plan.Value[unit.Length] { return c.LowerTube }),
 		measureColumn("Alarm depth", length, func(c *plan.Cut) plan.Value[unit.Length] { return c.AlarmDepth }),
 		{base: statusHeading, of: words, width: 10, text: func(r *validate.Result, _ Units) string { return string(r.Status) }},
-		{base: prefix + "Flags", of: words, width: 42, text: func(r *validate.Result, _ Units) string { return Flags(r.Findings) }},
+		{base: prefix + "Flags", of: words, width: 42, text: func(r *validate.Result, _ Units) string { return Flags(r.All()) }},
 	}
 }
 

@@ -16,6 +16,8 @@ const (
 	FindingsSheet = "Findings"
 	ChangesSheet  = "Changes"
 	SourcesSheet  = "Sources"
+	// PlanSheet is added only where the tank list's own sheet is protected.
+	PlanSheet = "Plan"
 )
 
 // Cautions stand on every sheet that a person could cut from.
