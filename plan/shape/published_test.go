@@ -401,3 +401,59 @@ func BenchmarkVolume(b *testing.B) {
 		}
 	}
 }
+
+// The depth at the limit of the worked examples, computed outside this project
+// in another language and printed to 12 digits; those whose heads are given by
+// name alone.
+func TestWorkedExamples(t *testing.T) {
+	f, err := os.Open("testdata/worked_examples.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	r := csv.NewReader(f)
+	r.FieldsPerRecord = -1
+	rows, err := r.ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := 0
+	for _, row := range rows[1:] {
+		m := map[string]string{}
+		for i, v := range row {
+			m[rows[0][i]] = v
+		}
+		num := func(k string) float64 {
+			x, err := strconv.ParseFloat(m[k], 64)
+			if err != nil {
+				t.Fatalf("%s: %s: %v", m["example"], k, err)
+			}
+			return x
+		}
+		d, l := num("inside_diameter"), num("shell_length")
+		heads := map[string]Head{
+			"flat": {}, "tori": TorisphericalOf(d, 1, 0.06), "ell2": {Kind: TwoToOne}, "hemi": {Kind: Hemispherical},
+			"cone": {Kind: Conical, Depth: 18}, // as the example's text says
+		}
+		s := lying(d, l, heads[m["heads"]])
+		switch m["shape"] {
+		case "vertical":
+			s = Spec{Kind: Upright, Diameter: d, Length: l}
+		case "rectangular":
+			s = Spec{Kind: Box, Height: d, Width: 60, Length: l}
+		default:
+			if _, ok := heads[m["heads"]]; !ok {
+				continue
+			}
+		}
+		tk := must(t, s)
+		got, err := tk.Depth(num("limit_pct") / 100 * tk.Full())
+		if want := num("depth_exact_geometry"); err != nil || !(math.Abs(got-want) < 1e-8) { // the 12th digit
+			t.Errorf("example %s (%s): %.12g, expected %s (%v)", m["example"], m["what"], got, m["depth_exact_geometry"], err)
+		}
+		seen++
+	}
+	if seen < 10 {
+		t.Errorf("only %d examples were held", seen)
+	}
+}

@@ -10,15 +10,21 @@
 //
 // From a sound chart to 1 gal at every inch, of a 96 in, 10,000 gal tank: the
 // inside height to about 0.01 in, the capacity to a gallon, the length to about
-// 0.1 in where the ends are ellipsoidal. Length and end depth trade against each
-// other: an end of another form than the one fitted shifts the length by up to
-// an inch or two while the capacity stays. Of a tilt, only the product of slope
-// and the distance of the dip from the middle is well determined: it is Offset,
-// and cannot be told from a dip tube that stands off the bottom. Rise comes
-// from the two ends of the curve alone. A level chart can thus never prove that
-// the tank in the ground is level. A chart that stops below about three
-// quarters of the height gives a height that is only a guess, and straight
-// walls give no height at all: see HeightSeen.
+// 0.1 in where the ends are flat, ellipsoidal, conical or torispherical (1.00,
+// 0.06). Length and end depth trade against each other: deep dished ends, which
+// are fitted by the nearest of those forms, shift the length by some 8 in while
+// height and capacity stay. Real tanks (ribs, dents, fittings, courses, smooth
+// errors of 0.1 % of capacity) give the height to 0.1 in, seldom worse than
+// 0.5 in, and a ribbed one half an inch more than its height between the ribs;
+// a Capacity is then good to 0.1 %.
+//
+// Of a tilt, only the product of slope and the distance of the dip from the
+// middle is well determined: it is Offset, and cannot be told from a dip that
+// does not start at the bottom. Rise comes from the two ends of the curve
+// alone. A level chart can thus never prove that the tank in the ground is
+// level. Where a fifth of the chart is missing at the top the height is good to
+// half an inch; one that stops below about three quarters of it gives a guess,
+// and straight walls give no height at all: see HeightSeen.
 //
 // The method is that of iteratively reweighted least squares with Cauchy
 // weights (Holland and Welsch 1977), Levenberg steps and analytic derivatives,
