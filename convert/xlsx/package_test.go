@@ -69,14 +69,14 @@ func (blankReader) Read(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// packed is a sound book whose sheet is replaced by these packed bytes, with a
+// packed is a sound book, one part of which is replaced by these packed bytes, with a
 // directory that says what the test wants.
-func packed(t testing.TB, content []byte, size uint64, method uint16) []byte {
+func packed(t testing.TB, name string, content []byte, size uint64, method uint16) []byte {
 	t.Helper()
 	var buf bytes.Buffer
 	w := zip.NewWriter(&buf)
 	for _, p := range plain("") {
-		if p.name == sheet1 {
+		if p.name == name {
 			f, err := w.CreateRaw(&zip.FileHeader{Name: p.name, Method: method, CompressedSize64: uint64(len(content)), UncompressedSize64: size, CRC32: crc32.ChecksumIEEE(content)})
 			if err != nil {
 				t.Fatal(err)
@@ -144,13 +144,14 @@ func TestRefused(t *testing.T) {
 		{"entity", replaced(sheet1, `<!DOCTYPE x [<!ENTITY d "5">]>`+strings.Replace(sheet, "<v>1</v>", "<v>&d;</v>", 1)), "document type"},
 		{"entity in the workbook part", replaced("xl/workbook.xml", `<!DOCTYPE x [<!ENTITY d "5">]>`+sound[2].content), "document type"},
 		{"rows out of order", replaced(sheet1, strings.Replace(sheet, `<row r="1000">`, `<row r="7">`, 1)), "row 7 stands after row 999"},
-		{"empty sheet part", packed(t, nil, 0, zip.Store), "is empty"},
-		{"bomb that says so", packed(t, blanks(t, 1<<10), 1500<<20, zip.Deflate), "as no real sheet does"},
-		{"bomb of 3 GB", packed(t, blanks(t, 1<<10), 3<<30, zip.Deflate), "at most"},
-		{"bomb that says it is small", packed(t, blanks(t, 100<<20), 1<<20, zip.Deflate), "longer than the zip directory says"},
-		{"longer than the directory says", packed(t, []byte(sheet), 100, zip.Store), "longer than the zip directory says"},
-		{"shorter than the directory says", packed(t, blanks(t, 10), 1100, zip.Deflate), "shorter than the zip directory says"},
-		{"packed by an odd method", packed(t, []byte("x"), 1, 12), "method 12"},
+		{"empty sheet part", packed(t, sheet1, nil, 0, zip.Store), "is empty"},
+		{"bomb that says so", packed(t, sheet1, blanks(t, 1<<10), 1500<<20, zip.Deflate), "as no real sheet does"},
+		{"bomb of 3 GB", packed(t, sheet1, blanks(t, 1<<10), 3<<30, zip.Deflate), "at most"},
+		{"bomb of styles", packed(t, "xl/styles.xml", blanks(t, 1<<10), 100<<20, zip.Store), "at most 64 MB"},
+		{"bomb that says it is small", packed(t, sheet1, blanks(t, 100<<20), 1<<20, zip.Deflate), "longer than the zip directory says"},
+		{"longer than the directory says", packed(t, sheet1, []byte(sheet), 100, zip.Store), "longer than the zip directory says"},
+		{"shorter than the directory says", packed(t, sheet1, blanks(t, 10), 1100, zip.Deflate), "shorter than the zip directory says"},
+		{"packed by an odd method", packed(t, sheet1, []byte("x"), 1, 12), "method 12"},
 		{"entry encrypted", encryptedEntry(t), "encrypted"},
 		{"entries longer than the file", overlong(t), "longer than the file"},
 	} {
@@ -374,7 +375,7 @@ func FuzzPackage(f *testing.F) {
 	f.Add(damaged(f, sound.bytes()))
 	f.Add(sound.bytes()[:500])
 	f.Add(compoundFile("Root Entry", "EncryptedPackage"))
-	f.Add(packed(f, blanks(f, 1<<20), 1<<20, zip.Deflate))
+	f.Add(packed(f, sheet1, blanks(f, 1<<20), 1<<20, zip.Deflate))
 	f.Add(encryptedEntry(f))
 	f.Add(overlong(f))
 	f.Fuzz(func(t *testing.T, src []byte) {
