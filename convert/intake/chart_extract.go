@@ -64,6 +64,7 @@ type builder struct {
 
 	strand, vol int
 	lastDepth   float64
+	lastVolume  float64
 }
 
 // extractor turns rows into charts by a settled layout.
@@ -381,6 +382,9 @@ func (e *extractor) add(w *window, b *builder, k int, s *strand, vs *volumeSpec,
 	if len(b.rows) == cap(b.rows) {
 		b.rows = slices.Grow(b.rows, max(64, len(b.rows)))
 	}
+	if !math.IsNaN(r.Volume) {
+		b.lastVolume = r.Volume
+	}
 	b.rows = append(b.rows, r)
 }
 
@@ -638,7 +642,12 @@ func (e *extractor) goesBack(w *window, row []box) bool {
 			if b == nil || len(b.rows) < 2 || math.IsNaN(d) || math.IsNaN(b.lastDepth) {
 				continue
 			}
-			if up := b.lastDepth >= b.rows[0].Depth; up && d <= b.lastDepth || !up && d >= b.lastDepth {
+			up := b.lastDepth >= b.rows[0].Depth
+			if up && d <= b.lastDepth || !up && d >= b.lastDepth {
+				return true
+			}
+			// A far step of depth with a volume that does not go on is a note.
+			if p := at(row, s.vols[min(b.vol, len(s.vols)-1)].x); p != nil && up && b.lastVolume > b.rows[0].Volume && w.value(p) < b.lastVolume {
 				return true
 			}
 		}
@@ -717,7 +726,7 @@ func (e *extractor) resume(w *window, i int, row []box) (state rowState, settled
 func (e *extractor) oddRow(w *window, line int, row []box) bool {
 	s := &e.c.strands[0]
 	d := at(row, s.depth.xs[0])
-	if d != nil && !bytes.ContainsAny(w.raw(d), "0123456789?½¼¾") {
+	if d != nil && d.class == percentCell || d != nil && !bytes.ContainsAny(w.raw(d), "0123456789?½¼¾") {
 		return false
 	}
 	got := false

@@ -28,6 +28,9 @@ var genericTabs = []string{
 
 func genericTab(s string) bool {
 	f := strings.TrimRight(unit.Fold(s), "0123456789 ()")
+	if f == "tank" && f != unit.Fold(s) {
+		return false // "Tank 4"
+	}
 	return f == "" || slices.Contains(genericTabs, f)
 }
 

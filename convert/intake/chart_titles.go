@@ -57,7 +57,6 @@ func (r *chartReader) titles(w *window, from, to int) titles {
 			at := b.ref(r.at)
 			r.titleName(&t, w, row, k, text, at)
 			t.combined = t.combined || saysCombined(text)
-			h := readHeading(text)
 			for _, p := range pieces(text) {
 				switch chartWordTable().roles[p.word] {
 				case roleUllage:
@@ -68,10 +67,9 @@ func (r *chartReader) titles(w *window, from, to int) titles {
 			}
 			r.titleHeight(&t, w, row, k, text)
 			// A label with its value beside it speaks of that value.
-			if k+1 < len(row) && row[k+1].class.readable() {
+			if k+1 < len(row) && row[k+1].class.readable() || k > 0 && row[k-1].class.readable() {
 				continue
 			}
-			_ = h
 			t.units(text, at)
 		}
 	}
@@ -124,7 +122,7 @@ func (r *chartReader) titleName(t *titles, w *window, row []box, k int, text str
 
 // units notes the units that a title names for the columns below it.
 func (t *titles) units(text string, at cell.Ref) {
-	for _, part := range strings.FieldsFunc(text, func(r rune) bool { return r == ';' || r == ',' || r == '|' || r == '(' || r == ')' || r == '\n' }) {
+	for _, part := range phrases(text) {
 		depth, volume, size := false, false, false
 		figures := strings.ContainsAny(part, "0123456789")
 		for _, p := range pieces(part) {
@@ -142,7 +140,7 @@ func (t *titles) units(text string, at cell.Ref) {
 		if size && figures || size && !depth && !volume {
 			continue
 		}
-		found := unit.FindUnits(part)
+		found := unitsIn(part)
 		if len(found) == 0 {
 			// A lone "in" or "L" between commas is a unit.
 			p := strings.TrimSpace(part)
@@ -162,6 +160,27 @@ func (t *titles) units(text string, at cell.Ref) {
 			}
 		}
 	}
+}
+
+// phrases cuts a title at the signs that part what it says; a comma within a
+// number parts nothing.
+func phrases(text string) []string {
+	var out []string
+	start := 0
+	for i := 0; i < len(text); i++ {
+		switch text[i] {
+		case ',':
+			if i > 0 && i+1 < len(text) && text[i-1] >= '0' && text[i-1] <= '9' && text[i+1] >= '0' && text[i+1] <= '9' {
+				continue
+			}
+		case ';', '|', '(', ')', '\n':
+		default:
+			continue
+		}
+		out = append(out, text[start:i])
+		start = i + 1
+	}
+	return append(out, text[start:])
 }
 
 // length gives the unit of depths that the titles name; two that differ give

@@ -140,6 +140,11 @@ func (r *chartReader) lineRef(i int) cell.Ref {
 func (r *chartReader) start(b block, final bool) (more bool) {
 	w := &r.window
 	t := r.titles(w, b.from, b.head)
+	for i := b.head + 1; b.heads && i < b.body; i++ {
+		if w.titleLike(i, w.sort(i)) {
+			t.names = append(r.titles(w, i, i+1).names, t.names...)
+		}
+	}
 	if r.tables == 0 && len(t.names) == 0 {
 		r.top = t
 	}

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"sync"
 	"unicode"
+	"unicode/utf8"
 
 	"dropcut/plan/unit"
 )
@@ -167,7 +168,7 @@ func readHeading(text string) heading {
 	text = strings.ReplaceAll(text, "_", " ")
 	covered := make([]bool, len(text))
 	ratio := false
-	for _, w := range unit.FindUnits(text) {
+	for _, w := range unitsIn(text) {
 		for i := w.At; i < w.At+len(w.Word) && i < len(covered); i++ {
 			covered[i] = true
 		}
@@ -215,7 +216,12 @@ func readHeading(text string) heading {
 				break
 			}
 		}
+		// "Compartment A", "Tank H": the letter is a name.
+		letter := i > 0 && len(ps[i].word) == 1 && unicode.IsUpper(rune(text[ps[i].start])) &&
+			(tankWord(ps[i-1].word) || t.roles[ps[i-1].word] == roleCompartment)
 		switch {
+		case letter:
+			rest = append(rest, ps[i])
 		case n > 0:
 			// "H-2" is a name, whatever the words of its parts are.
 			if n == 1 && idAt(text, ps, i) {
@@ -226,7 +232,7 @@ func readHeading(text string) heading {
 			roles = append(roles, r)
 			i += n
 			continue
-		case t.quiet[ps[i].word] && !idAt(text, ps, i):
+		case t.quiet[ps[i].word] && !idAt(text, ps, i) && (i == 0 || !idJoin(text[ps[i-1].end:ps[i].start])):
 		default:
 			rest = append(rest, ps[i])
 		}
@@ -287,15 +293,65 @@ func idAt(text string, ps []piece, i int) bool {
 	figures := func(p piece) bool {
 		return len(p.word) <= 4 && strings.ContainsAny(p.word, "0123456789")
 	}
-	joined := func(a, b piece) bool {
-		switch text[a.end:b.start] {
-		case "-", "–", "—", "‐", "‑", "−", "/", ".":
-			return true
-		}
-		return false
-	}
+	joined := func(a, b piece) bool { return idJoin(text[a.end:b.start]) }
 	if i+1 < len(ps) && joined(ps[i], ps[i+1]) && figures(ps[i+1]) {
 		return true
 	}
 	return i > 0 && joined(ps[i-1], ps[i]) && figures(ps[i]) && len(ps[i-1].word) <= 4
+}
+
+// idJoin reports whether a text is one of the signs that join the parts of an
+// id.
+func idJoin(s string) bool {
+	switch s {
+	case "-", "–", "—", "‐", "‑", "−", "/", ".":
+		return true
+	}
+	return false
+}
+
+// unitsIn lists the units that a heading or a title names, without the words
+// that are parts of ids ("CM-8"), and with those that follow the number of an id
+// ("Tank 1 gal", "CF-1 gal").
+func unitsIn(text string) []unit.UnitWord {
+	found := unit.FindUnits(text)
+	out := found[:0]
+	for _, w := range found {
+		rest := text[w.At+len(w.Word):]
+		if len(rest) > 1 {
+			r, n := utf8.DecodeRuneInString(rest)
+			if r != '.' && r != '/' && idSign(r) && len(rest) > n && rest[n] >= '0' && rest[n] <= '9' {
+				continue
+			}
+		}
+		if w.OfNumber && numberOfID(text[:w.At]) {
+			w.OfNumber = false
+		}
+		out = append(out, w)
+	}
+	return out
+}
+
+// numberOfID reports whether the number that a text ends with belongs to an id.
+func numberOfID(s string) bool {
+	s = strings.TrimRight(s, " (")
+	digits := strings.TrimRight(s, "0123456789")
+	if digits == s {
+		return false
+	}
+	before := strings.TrimRightFunc(digits, blankRune)
+	if before != digits {
+		ps := pieces(before)
+		if len(ps) == 0 || ps[len(ps)-1].end < len(strings.TrimRight(before, ".#")) {
+			return false
+		}
+		w := ps[len(ps)-1].word
+		return tankWord(w) || chartWordTable().roles[w] == roleCompartment || w == "no" || w == "nr"
+	}
+	r, n := utf8.DecodeLastRuneInString(digits)
+	if !idSign(r) || r == '.' || r == '/' {
+		return unicode.IsLetter(r)
+	}
+	prev, _ := utf8.DecodeLastRuneInString(digits[:len(digits)-n])
+	return unicode.IsLetter(prev)
 }

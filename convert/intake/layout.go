@@ -378,7 +378,7 @@ func (r *chartReader) strands(c *columnar, w *window, b block, specs []depthSpec
 		case h.compartment && h.rest != "":
 			v.comp = h.rest
 			// "PS-4 compartment A" names both.
-			if ts := idTokens(h.rest); len(ts) > 1 && idWord(ts[0], r.opt.IDs) && (strings.ContainsAny(ts[0], "0123456789")) {
+			if ts := idTokens(h.rest); len(ts) > 1 && idWord(ts[0], r.opt.IDs) && strings.ContainsAny(ts[0], "0123456789") {
 				v.name = naming{names: ts[:1], text: h.text}
 				v.comp = strings.Join(ts[1:], " ")
 			}
@@ -445,6 +445,23 @@ func (r *chartReader) strands(c *columnar, w *window, b block, specs []depthSpec
 			}
 		}
 		names[s.title.name()+"/"+s.vols[0].comp] = true
+	}
+	if len(names) < len(c.strands) {
+		// Any words that differ from pair to pair are names: "LM 1", "East".
+		own := map[string]bool{}
+		for _, s := range c.strands {
+			t := above[min(s.depth.xs[0], s.vols[0].x)]
+			if h := readHeading(t); t != "" && h.rest != "" && len(t) <= 40 {
+				own[t] = true
+			}
+		}
+		if len(own) == len(c.strands) {
+			names = own
+			for i := range c.strands {
+				s := &c.strands[i]
+				s.title, _ = readName(above[min(s.depth.xs[0], s.vols[0].x)], r.opt.IDs, true)
+			}
+		}
 	}
 	if len(names) == len(c.strands) && len(names) > 1 {
 		c.layout = "paired columns"

@@ -216,6 +216,16 @@ func (w *window) value(b *box) float64 {
 	return math.NaN()
 }
 
+// titleLike reports whether a row between heading and numbers is a title that
+// names the tank.
+func (w *window) titleLike(i int, s lineSort) bool {
+	if s.words != 1 || s.numbers > 0 || s.unitsOnly {
+		return false
+	}
+	_, ok := readName(w.text(&w.row(i)[0]), nil, false)
+	return ok
+}
+
 // headTexts gives the heading of every column: the rows of headings put
 // together, from above to below.
 func (w *window) headTexts(head, body int) (own, above map[int]string, places map[int]*box) {
@@ -232,7 +242,7 @@ func (w *window) headTexts(head, body int) (own, above map[int]string, places ma
 	for i := head; i < body; i++ {
 		row := w.row(i)
 		s := w.sort(i)
-		if s.numbers > 0 && i > bottom && !s.heading() {
+		if s.numbers > 0 && i > bottom && !s.heading() || i > bottom && w.titleLike(i, s) {
 			continue
 		}
 		for k := range row {
