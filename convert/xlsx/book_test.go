@@ -109,6 +109,19 @@ func TestSheetsNamesAndNotes(t *testing.T) {
 	}
 }
 
+func TestProgramName(t *testing.T) {
+	for _, c := range [][3]string{
+		{"Some Calc", "16.0300", "Some Calc 16.0300"},
+		{"Calc/7.4.7.2$Linux_X86_64 Calc_project/40$Build-2", "15.0000", "Calc/7.4.7.2"},
+		{"Calc", "", "Calc"},
+		{"", "1.0", ""},
+	} {
+		if got := programName(c[0], c[1]); got != c[2] {
+			t.Errorf("%q and %q give %q, want %q", c[0], c[1], got, c[2])
+		}
+	}
+}
+
 // Excelize writes the book and reads it: every value must come out of the
 // scanner as of its raw reading.
 func TestAgainstExcelize(t *testing.T) {

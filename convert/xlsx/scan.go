@@ -2,6 +2,7 @@ package xlsx
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"strconv"
@@ -57,7 +58,7 @@ type sheetWalk struct {
 }
 
 // errBreak ends a walk on the caller's wish.
-var errBreak = fmt.Errorf("enough")
+var errBreak = errors.New("enough")
 
 // walk reads the sheet in the lexer's hand from its root.
 func (s *scanner) walk(w sheetWalk) error {

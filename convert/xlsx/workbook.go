@@ -279,11 +279,17 @@ func savedBy(p *pack) (string, error) {
 			return "", err
 		}
 	}
-	if version != "" && app != "" {
-		// LibreOffice writes "LibreOffice/7.4.7.2$Linux..." as its name.
-		app += " " + version
+	return programName(app, version), nil
+}
+
+// programName joins a program's name and version for people. Some write their
+// version and system into the name: "Calc/7.4.7.2$Linux_X86_64 ...".
+func programName(app, version string) string {
+	app, _, long := strings.Cut(strings.TrimSpace(app), "$")
+	if version = strings.TrimSpace(version); version == "" || app == "" || long {
+		return app
 	}
-	return app, nil
+	return app + " " + version
 }
 
 // sheetCount says "1 sheet", "3 sheets".
