@@ -111,6 +111,23 @@ func sumOld(sheet *Sheet) (uint64, error) {
 	return s.sum, nil
 }
 
+// OwnSheet finds the sheet that an earlier run has added under a name, wherever
+// its tab stands and whatever it had to be called; the last one where somebody
+// has kept older ones. It is nil where there is none.
+func (b *Book) OwnSheet(name string) *Sheet {
+	var found *Sheet
+	for _, d := range b.wb.names {
+		base, _, ok := parseMark(d.Text)
+		if d.Name != nameOwn || !ok || !strings.EqualFold(base, name) || d.Sheet < 0 || d.Sheet >= len(b.wb.sheets) {
+			continue
+		}
+		if s := b.Sheet(b.wb.sheets[d.Sheet].name); s != nil {
+			found = s
+		}
+	}
+	return found
+}
+
 // checkNewSheet refuses names and values that no sheet can have.
 func checkNewSheet(book string, n *grid.NewSheet) error {
 	if n.Name == "" || utf16Len(n.Name) > sheetNameMax || strings.ContainsAny(n.Name, `[]:*?/\`) || strings.HasPrefix(n.Name, "'") || strings.HasSuffix(n.Name, "'") || !utf8.ValidString(n.Name) {

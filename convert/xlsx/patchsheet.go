@@ -62,7 +62,8 @@ type sheetPatch struct {
 	protected bool
 	filter    sheetFilter
 	notes     []string
-	newFilter *filterName // nil when the filter stays
+	newFilter *filterName    // nil when the filter stays
+	renamed   map[int]string // headings that were others, by column
 
 	value []byte
 }
@@ -87,7 +88,7 @@ type sheetFilter struct {
 func newSheetPatch(sheet *Sheet, styles *stylePatch, cols []grid.Column) (*sheetPatch, error) {
 	s := &sheetPatch{
 		sheet: sheet, styles: styles, cols: slices.Clone(cols), byCol: map[int]int{}, known: make([]bool, len(cols)),
-		masters: map[string]int{}, masterAt: map[string]cell.Ref{}, colsAt: [2]int64{-1, -1}, colsShut: [2]int64{-1, -1},
+		masters: map[string]int{}, masterAt: map[string]cell.Ref{}, renamed: map[int]string{}, colsAt: [2]int64{-1, -1}, colsShut: [2]int64{-1, -1},
 	}
 	slices.SortStableFunc(s.cols, func(a, b grid.Column) int { return cmp.Compare(a.Col, b.Col) })
 	n := 0
@@ -700,6 +701,9 @@ func (s *sheetPatch) overwrite(t target, left, left2 int) error {
 	}
 	if full && !e.same(v) {
 		s.changed = true
+		if t.value == nil {
+			s.renamed[t.col] = e.text
+		}
 	}
 	style := e.style
 	if !s.known[t.column] || !s.styles.fits(style, v.Look) {
@@ -716,9 +720,16 @@ func (s *sheetPatch) overwrite(t target, left, left2 int) error {
 }
 
 // sameHeading reports whether a heading found is the one to be written. Line
-// ends and blanks may have changed under the user's hands.
-func sameHeading(found, want string) bool {
-	return strings.Join(strings.Fields(found), " ") == strings.Join(strings.Fields(want), " ")
+// ends and blanks may have changed under the user's hands, and the unit that
+// stands behind it in brackets may be another one this time.
+func sameHeading(found, want string) bool { return headingBase(found) == headingBase(want) }
+
+func headingBase(h string) string {
+	h = strings.Join(strings.Fields(h), " ")
+	if i := strings.LastIndex(h, " ("); i > 0 && strings.HasSuffix(h, ")") {
+		return h[:i]
+	}
+	return h
 }
 
 func (e *existing) same(v grid.Value) bool {

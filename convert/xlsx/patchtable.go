@@ -59,6 +59,7 @@ type tablePart struct {
 	count  [2]int64
 	end    int64 // before </tableColumns>
 	maxID  int
+	names  [][2]int64 // of the columns' names
 }
 
 // readTableParts reads the parts of a sheet's tables.
@@ -92,6 +93,8 @@ func readTableParts(s *Sheet) ([]tablePart, error) {
 			case tok == tokStart && x.is("tableColumn"):
 				id, _ := index(x.attr("id"))
 				tp.maxID = max(tp.maxID, id)
+				from, to, _ := x.attrSpan("name")
+				tp.names = append(tp.names, [2]int64{from, to})
 			case tok == tokEnd && x.is("tableColumns") && x.start() < x.stop():
 				tp.end = x.start()
 			}
@@ -119,11 +122,25 @@ func (t *tablePart) grows(headerRow int) (why string) {
 	return ""
 }
 
+// rename repeats a changed heading of a column of the sheet.
+func (t *tablePart) rename(change *splices, col int, heading string) (why string) {
+	k := col - t.Range.Col
+	if k >= len(t.names) || t.names[k][1] == 0 {
+		return "its list of columns does not fit its range"
+	}
+	for i, n := range t.Columns {
+		if i != k && strings.EqualFold(n, heading) {
+			return fmt.Sprintf("it has a column %q already", heading)
+		}
+	}
+	change.put(t.names[k][0], t.names[k][1], string(columnText(heading)))
+	return ""
+}
+
 // withColumns gives the table's part with columns added at its right edge.
-func (t *tablePart) withColumns(headings []string) ([]byte, error) {
+func (t *tablePart) withColumns(change *splices, headings []string) ([]byte, error) {
 	wide := t.Range
 	wide.ToCol += len(headings)
-	var change splices
 	change.put(t.ref[0], t.ref[1], rangeText(wide))
 	if t.filter[1] != 0 {
 		f := t.filtRg
@@ -179,6 +196,24 @@ func (s *sheetPatch) growTables() (map[*part][]byte, error) {
 				return nil, s.refuse(ReasonTable, rangeText(t.Range), fmt.Sprintf("the new column %q would stand inside the table %s", c.Heading, t.Name), "let the columns begin behind the table")
 			}
 		}
+		var change splices
+		for k := range s.cols {
+			c := &s.cols[k]
+			if was, ok := s.renamed[c.Col]; ok && c.Col >= t.Range.Col && c.Col <= t.Range.ToCol && c.HeaderRow == t.Range.Row && t.HeaderRows > 0 {
+				if why := t.rename(&change, c.Col, c.Heading); why != "" {
+					return nil, s.refuse(ReasonTable, rangeText(t.Range), fmt.Sprintf("the heading %q of the table %s cannot become %q, because %s", was, t.Name, c.Heading, why), "delete the column and try again")
+				}
+				s.note("the heading %q of the table %s became %q; formulas that name it have to be looked at", was, t.Name, c.Heading)
+			}
+		}
+		if !change.idle() {
+			if out == nil {
+				out = map[*part][]byte{}
+			}
+			if out[t.part], err = change.apply(t.body); err != nil {
+				return nil, err
+			}
+		}
 		first := t.Range.ToCol + 1
 		k, touch := s.byCol[first]
 		if !touch || s.known[k] || s.cols[k].HeaderRow > t.Range.ToRow || lastRow < t.Range.Row {
@@ -198,7 +233,7 @@ func (s *sheetPatch) growTables() (map[*part][]byte, error) {
 		for col := first; col < first+n; col++ {
 			headings = append(headings, s.cols[s.byCol[col]].Heading)
 		}
-		body, err := t.withColumns(headings)
+		body, err := t.withColumns(&change, headings)
 		if err != nil {
 			return nil, err
 		}

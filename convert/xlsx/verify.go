@@ -229,7 +229,9 @@ func (v *verifier) parts() error {
 		case strings.EqualFold(name, relsName(v.was.wb.part.name)), name == "[Content_Types].xml":
 			err = v.tree(old, now, listRules)
 		case tables[old.name]:
-			err = v.tree(old, now, tableRules)
+			if err = v.tree(old, now, tableRules); err == nil {
+				err = v.tableNames(old, now)
+			}
 		case chain != "" && strings.EqualFold(name, chain):
 			err = v.chain(old, now)
 		default:
@@ -323,7 +325,7 @@ var (
 	listRules  = treeRules{grow: []string{"Relationships", "Types"}, shrink: []string{"Relationships", "Types"}}
 	tableRules = treeRules{
 		grow:  []string{"tableColumns"},
-		attrs: []string{"table ref", "autoFilter ref", "tableColumns count"},
+		attrs: []string{"table ref", "autoFilter ref", "tableColumns count", "tableColumn name"},
 	}
 )
 
@@ -339,6 +341,29 @@ func (v *verifier) tree(old, now *part, rules treeRules) error {
 	}
 	if why := rules.compare(a, b, true); why != "" {
 		return v.wrong(old.name, "%s", why)
+	}
+	return nil
+}
+
+// tableNames makes sure that a table's columns are named as before or as the
+// edit names them.
+func (v *verifier) tableNames(old, now *part) error {
+	was, err := readTable(v.was.pack, old)
+	if err != nil {
+		return err
+	}
+	is, err := readTable(v.is.pack, now)
+	if err != nil {
+		return err
+	}
+	for i, name := range is.Columns {
+		ours := slices.ContainsFunc(v.edit.Columns, func(c grid.Column) bool { return c.Heading == name })
+		if !ours && (i >= len(was.Columns) || was.Columns[i] != name) {
+			return v.wrong(old.name, "a column is called %q", name)
+		}
+	}
+	if is.Range.Col != was.Range.Col || is.Range.Row != was.Range.Row || is.Range.ToRow != was.Range.ToRow || is.Range.ToCol-is.Range.Col+1 != len(is.Columns) {
+		return v.wrong(old.name, "the table stood at %s and stands at %s", rangeText(was.Range), rangeText(is.Range))
 	}
 	return nil
 }
