@@ -40,17 +40,27 @@ type Input struct {
 	// Before, where there is one, is what changed against the plan that was
 	// made before; nil makes the changes from the columns in the book itself.
 	Before *change.Set
+	// Last is the Changes sheet of that plan. It is written again while nothing
+	// has changed since.
+	Last LastChanges
 }
 
 // Output is what is to be written, and what is to be said about it.
 type Output struct {
 	Edit    grid.Edit
 	Changes change.Set
-	// First says that the book was never planned before.
-	First bool
+	// First says that the book was never planned before, Unchanged that it holds
+	// this very plan already: the copy is then the book as it is.
+	First     bool
+	Unchanged bool
 	// Findings are about cells that somebody else has changed, and about places
 	// where nothing could be written.
 	Findings []finding.Finding
+
+	// complete says that every column stands in the book under its heading;
+	// files gives the file and sheet of each column of the edit.
+	complete bool
+	files    []cell.Ref
 }
 
 // Make decides every cell.
@@ -59,7 +69,7 @@ func Make(in Input) (*Output, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := &Output{First: true}
+	out := &Output{First: true, complete: true}
 	var written []tankMarks
 	for i := range in.Reading.Lists {
 		list := &in.Reading.Lists[i]
@@ -73,20 +83,51 @@ func Make(in Input) (*Output, error) {
 		}
 		written = append(written, tm)
 	}
-	all := slices.Concat(in.Findings, out.Findings)
-	out.Edit.Sheets = append(out.Edit.Sheets, findingsSheet(all))
+	findings := findingsSheet(slices.Concat(in.Findings, out.Findings))
 	if in.Before != nil {
 		out.Changes.Records = append(slices.Clone(in.Before.Records), out.Changes.Records...)
 		out.First = false
 	}
+	if out.Unchanged, err = out.sameAsBefore(in.Book, findings); err != nil {
+		return nil, err
+	}
+	if out.Unchanged {
+		out.Edit = grid.Edit{}
+		return out, nil
+	}
+	changes := changesSheet(out.Changes.Summary(), out.Changes.Rows())
 	switch {
 	case out.First:
-		out.Edit.Sheets = append(out.Edit.Sheets, changesSheet(out.Changes, "first plan of this book; nothing to compare with"))
-	case len(out.Changes.Records) > 0:
-		out.Edit.Sheets = append(out.Edit.Sheets, changesSheet(out.Changes, ""))
+		changes = changesSheet(firstPlan, nil)
+	case len(out.Changes.Records) == 0 && in.Last.Summary != "":
+		changes = changesSheet(in.Last.Summary, in.Last.Rows)
 	}
-	out.Edit.Sheets = append(out.Edit.Sheets, sourcesSheet(in.Sources, written))
+	out.Edit.Sheets = append(out.Edit.Sheets, findings, changes, sourcesSheet(in.Sources, written))
 	return out, nil
+}
+
+// firstPlan stands on the Changes sheet of a book that was never planned before.
+const firstPlan = "first plan of this book; nothing to compare with"
+
+// sameAsBefore reports whether the book holds this very plan already: it was
+// planned before, none of its figures changed, and its findings are the same.
+func (o *Output) sameAsBefore(book grid.Book, findings grid.NewSheet) (bool, error) {
+	if o.First || !o.complete || len(o.Changes.Records) > 0 {
+		return false, nil
+	}
+	have, err := sheetTexts(book, FindingsSheet)
+	return err == nil && sameTexts(have, findings), err
+}
+
+// ColumnsOf gives the columns that are to be written beside a list.
+func (o *Output) ColumnsOf(at cell.Ref) []grid.Column {
+	var list []grid.Column
+	for i, c := range o.Edit.Columns {
+		if o.files[i] == at {
+			list = append(list, c)
+		}
+	}
+	return list
 }
 
 func inBook(book grid.Book, at cell.Ref) bool {
@@ -125,6 +166,9 @@ func (w *listWriter) write() (tankMarks, error) {
 	}
 	for i := range columns {
 		c := &columns[i]
+		if w.list.Ours[c.heading(w.in.Units)] != places[i] {
+			w.out.complete = false // new, or in other units than before
+		}
 		edit := grid.Column{
 			Sheet: w.list.At.Sheet, Col: places[i], HeaderRow: w.list.HeaderRow, Heading: c.heading(w.in.Units), Width: c.width,
 		}
@@ -137,6 +181,7 @@ func (w *listWriter) write() (tankMarks, error) {
 			edit.Cells = append(edit.Cells, grid.At{Row: row, Value: v})
 		}
 		w.out.Edit.Columns = append(w.out.Edit.Columns, edit)
+		w.out.files = append(w.out.files, w.list.At)
 	}
 	for j := range w.list.Rows {
 		t := w.in.Results[w.list.Tanks[j]].Tank
@@ -165,6 +210,7 @@ func (w *listWriter) columnPlaces(columns []column) (places []int, apart bool, e
 	if missing == 0 {
 		return places, false, nil
 	}
+	w.out.complete = false
 	spot, err := w.in.Place(w.list, missing)
 	if err != nil {
 		return nil, false, err

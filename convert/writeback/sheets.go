@@ -107,26 +107,28 @@ func countFindings(list []finding.Finding) string {
 	return fmt.Sprintf("%d stop (do not cut from this row), %d check (a person must look first), %d note", n[finding.Stop], n[finding.Check], n[finding.Note])
 }
 
+// changesHead is the row of the headings on the Changes sheet.
+const changesHead = 4
+
 // changesSheet tells what changed with this plan.
-func changesSheet(set change.Set, first string) grid.NewSheet {
-	s := grid.NewSheet{Name: ChangesSheet, Widths: []float64{10, 22, 14, 34, 24, 24, 16, 26}}
-	s.Rows = append(s.Rows, []grid.Value{grid.Str("Changes", grid.LookTitle)})
-	summary := set.Summary()
-	if first != "" {
-		summary = first
+func changesSheet(summary string, rows []change.Row) grid.NewSheet {
+	s := grid.NewSheet{Name: ChangesSheet, Widths: []float64{10, 22, 14, 34, 24, 24, 16, 26}, HeaderRow: changesHead}
+	s.Rows = [][]grid.Value{
+		{grid.Str("Changes", grid.LookTitle)},
+		{grid.Str(summary, grid.LookPlain)},
+		nil,
+		headingRow("Of", "Site", "Tank or chart", "What", "Was", "Is", "Cell", "Shutoff moves"),
 	}
-	s.Rows = append(s.Rows, []grid.Value{grid.Str(summary, grid.LookPlain)}, nil)
-	s.Rows = append(s.Rows, headingRow("Of", "Site", "Tank or chart", "What", "Was", "Is", "Cell", "Shutoff moves"))
-	s.HeaderRow = len(s.Rows)
-	for _, r := range set.Rows() {
+	for _, r := range rows {
 		at := r.NewCell
 		if at == "" {
 			at = r.OldCell
 		}
-		s.Rows = append(s.Rows, []grid.Value{
-			grid.Str(r.Subject, grid.LookText), grid.Str(r.Site, grid.LookText), grid.Str(r.Tank, grid.LookText), grid.Str(r.What, grid.LookText),
-			grid.Str(r.Old, grid.LookText), grid.Str(r.New, grid.LookText), grid.Str(at, grid.LookText), grid.Str(r.Moved, grid.LookText),
-		})
+		var row []grid.Value
+		for _, text := range []string{r.Subject, r.Site, r.Tank, r.What, r.Old, r.New, at, r.Moved} {
+			row = append(row, grid.Str(text, grid.LookText))
+		}
+		s.Rows = append(s.Rows, row)
 	}
 	return s
 }

@@ -1,0 +1,146 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/urfave/cli/v2"
+
+	"dropcut/convert/safefile"
+	"dropcut/convert/starter"
+	"dropcut/plan/rule"
+	"dropcut/templates"
+	"dropcut/validate"
+)
+
+func demoCommand(w *world) *cli.Command {
+	o := newOptions()
+	return &cli.Command{
+		Name:      "demo",
+		Usage:     "writes an invented portfolio, does the whole job on it, and says which file to open",
+		ArgsUsage: "[DIR]",
+		Description: `Writes the tanks and charts of an invented contractor into DIR (default: dropcut-demo), plans every cut and
+says what was done. Some of its tanks have faults that such books have, so it ends with status 3.
+
+EXAMPLE
+   dropcut demo
+   dropcut demo /tmp/first-look`,
+		Action: func(c *cli.Context) error {
+			args, err := books(c, 0, 1)
+			if err != nil {
+				return err
+			}
+			dir := "dropcut-demo"
+			if len(args) > 0 {
+				dir = args[0]
+			}
+			return demo(w, o, dir)
+		},
+	}
+}
+
+// demo writes the portfolio and runs the main job on it.
+func demo(w *world, o *options, dir string) error {
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return err
+	}
+	book := filepath.Join(dir, "brookfen-tanks.xlsx")
+	err := safefile.Write(book, func(out io.Writer) error {
+		tables, err := starter.DemoTables(templates.FS, templates.DemoDir)
+		if err != nil {
+			return err
+		}
+		return starter.Demo(out, tables)
+	}, nil)
+	if err != nil {
+		return err
+	}
+	job, err := o.read(book)
+	if err != nil {
+		return err
+	}
+	defer job.close()
+	if err := o.judge(job); err != nil {
+		return err
+	}
+	done, err := o.writePlan(w, job)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(w.out, "%s\n  the invented portfolio of a contractor: %s\n", book, lookedAt(job))
+	fmt.Fprintf(w.out, "%s\n  the same book, planned: %s\n", done.files[0], statusCounts(job.results))
+	for _, s := range []validate.Status{validate.Ready, validate.Check, validate.Measure, validate.Stop} {
+		if i := firstOf(job.results, s); i >= 0 {
+			fmt.Fprintf(w.out, "  %-8s for one: %s\n", s, oneLine(&job.results[i]))
+		}
+	}
+	fmt.Fprintf(w.out, "Open %s first: the sheet Tanks, the columns that begin with Plan, and the sheet Findings.\n", done.files[0])
+	fmt.Fprintf(w.out, "Then: dropcut audit %s\n", book)
+	if job.stopped() {
+		return errStops
+	}
+	return nil
+}
+
+func firstOf(results []validate.Result, s validate.Status) int {
+	for i := range results {
+		if results[i].Status == s {
+			return i
+		}
+	}
+	return -1
+}
+
+func oneLine(r *validate.Result) string {
+	text := ""
+	for i, part := range tankLine(r) {
+		if part != "" && i != 2 {
+			if text != "" {
+				text += ", "
+			}
+			text += part
+		}
+	}
+	return text
+}
+
+func templateCommand(w *world) *cli.Command {
+	return &cli.Command{
+		Name:      "template",
+		Usage:     "writes an empty portfolio workbook with the right sheets, drop-downs and notes",
+		ArgsUsage: "[FILE]",
+		Description: `Writes an empty portfolio (default: dropcut-portfolio.xlsx). A file that is there already is not replaced.
+
+EXAMPLE
+   dropcut template tanks.xlsx`,
+		Action: func(c *cli.Context) error {
+			args, err := books(c, 0, 1)
+			if err != nil {
+				return err
+			}
+			path := "dropcut-portfolio.xlsx"
+			if len(args) > 0 {
+				path = args[0]
+			}
+			if filepath.Ext(path) != ".xlsx" {
+				return usagef("%s: the template is an .xlsx workbook", path)
+			}
+			if _, err := os.Stat(path); !errors.Is(err, fs.ErrNotExist) {
+				return fmt.Errorf("%s is there already; it was left as it is. Name another file", path)
+			}
+			rules, err := embeddedRules()
+			if err != nil {
+				return err
+			}
+			err = safefile.Write(path, func(out io.Writer) error { return starter.Template(out, rule.Places(rules)) }, nil)
+			if err == nil {
+				fmt.Fprintf(w.out, "written: %s\n", path)
+			}
+			return err
+		},
+	}
+}

@@ -1,0 +1,18 @@
+package main
+
+import (
+	"strconv"
+	"strings"
+
+	"dropcut/plan/unit"
+)
+
+// count prints a number of things: "1 tank", "5,000 tanks".
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return unit.GroupedText(strconv.Itoa(n)) + " " + many
+}
+
+func joinWords(list []string) string { return strings.Join(list, ", ") }

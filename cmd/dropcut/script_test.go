@@ -1,0 +1,144 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/csv"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/xuri/excelize/v2"
+)
+
+// The commands are tested by scripts, which also say what must not happen. Each
+// script gets an empty folder and the files that stand below it.
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){
+		"dropcut": func() { os.Exit(run(context.Background(), os.Args, os.Stdin, os.Stdout, os.Stderr)) },
+	})
+}
+
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:           filepath.Join("testdata", "script"),
+		UpdateScripts: os.Getenv("DROPCUT_UPDATE_SCRIPTS") != "",
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"book":   bookCmd,
+			"dump":   dumpCmd,
+			"status": statusCmd,
+			"cut":    cutCmd,
+		},
+	})
+}
+
+// book OUT.xlsx SPEC.txt makes a workbook. In the spec a line "== NAME" starts a
+// sheet and every other line is a record of CSV; a field that reads as a number
+// becomes a number, one that begins with = a formula, all else text.
+func bookCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: book OUT.xlsx SPEC.txt")
+	}
+	f := excelize.NewFile()
+	sheet, row := "", 0
+	for line := range strings.Lines(ts.ReadFile(args[1])) {
+		line = strings.TrimRight(line, "\r\n")
+		if name, ok := strings.CutPrefix(line, "== "); ok {
+			if sheet == "" {
+				ts.Check(f.SetSheetName("Sheet1", name))
+			} else {
+				_, err := f.NewSheet(name)
+				ts.Check(err)
+			}
+			sheet, row = name, 0
+			continue
+		}
+		row++
+		if line == "" {
+			continue
+		}
+		record, err := csv.NewReader(strings.NewReader(line)).Read()
+		ts.Check(err)
+		for i, field := range record {
+			at, err := excelize.CoordinatesToCellName(i+1, row)
+			ts.Check(err)
+			if formula, ok := strings.CutPrefix(field, "="); ok {
+				ts.Check(f.SetCellFormula(sheet, at, formula))
+			} else if v, err := strconv.ParseFloat(field, 64); err == nil {
+				ts.Check(f.SetCellValue(sheet, at, v))
+			} else if field != "" {
+				ts.Check(f.SetCellValue(sheet, at, field))
+			}
+		}
+	}
+	ts.Check(f.SaveAs(ts.MkAbs(args[0])))
+}
+
+// dump FILE.xlsx [SHEET] prints every cell of a workbook as text, for stdout.
+func dumpCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 1 {
+		ts.Fatalf("usage: dump FILE.xlsx [SHEET]")
+	}
+	f, err := excelize.OpenFile(ts.MkAbs(args[0]))
+	ts.Check(err)
+	defer f.Close()
+	var b strings.Builder
+	for _, sheet := range f.GetSheetList() {
+		if len(args) > 1 && args[1] != sheet {
+			continue
+		}
+		fmt.Fprintf(&b, "== %s\n", sheet)
+		rows, err := f.GetRows(sheet, excelize.Options{RawCellValue: true})
+		ts.Check(err)
+		for r, row := range rows {
+			for c, text := range row {
+				if text != "" {
+					at, _ := excelize.CoordinatesToCellName(c+1, r+1)
+					fmt.Fprintf(&b, "%s\t%s\n", at, text)
+				}
+			}
+		}
+	}
+	_, err = ts.Stdout().Write([]byte(b.String()))
+	ts.Check(err)
+}
+
+// status N COMMAND... runs a command that must end with that exit status.
+func statusCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: status N COMMAND...")
+	}
+	want, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	err = ts.Exec(args[1], args[2:]...)
+	got := 0
+	if err != nil {
+		text := err.Error()
+		if _, scanErr := fmt.Sscanf(text[strings.LastIndex(text, "exit status"):], "exit status %d", &got); scanErr != nil {
+			ts.Fatalf("%v", err)
+		}
+	}
+	if got != want {
+		ts.Fatalf("exit status %d, want %d", got, want)
+	}
+}
+
+// cut FILE OUT N writes the first N bytes of a file, negative N all but the
+// last -N.
+func cutCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: cut FILE OUT N")
+	}
+	data, err := os.ReadFile(ts.MkAbs(args[0]))
+	ts.Check(err)
+	n, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	if n < 0 {
+		n += len(data)
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), bytes.Clone(data[:n]), 0o666))
+}

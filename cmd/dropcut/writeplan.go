@@ -1,0 +1,369 @@
+package main
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"dropcut/convert/change"
+	"dropcut/convert/csvfile"
+	"dropcut/convert/intake"
+	"dropcut/convert/safefile"
+	"dropcut/convert/writeback"
+	"dropcut/convert/xlsx"
+	"dropcut/plan/cell"
+)
+
+// planned is what writing a plan came to.
+type planned struct {
+	files   []string
+	notes   []string
+	changes string
+}
+
+// writePlan writes the plan of a book: into a copy of a workbook, or into copies
+// of the tank lists of CSV files. Nothing is written where the book holds no tank
+// list.
+func (o *options) writePlan(w *world, job *work) (*planned, error) {
+	if len(job.reading.Lists) == 0 {
+		return nil, fmt.Errorf("%s: no tank list was found, so there is no row to write a plan beside; dropcut inspect %[1]s says what was found, dropcut audit looks at charts alone", job.path)
+	}
+	in := writeback.Input{
+		Book: job.book(), Reading: job.reading, Results: job.results, Findings: job.findings(),
+		Units: writeback.UnitsOf(&job.reading.Job, o.writeUnits()),
+	}
+	var err error
+	if in.Sources, err = job.sources(); err != nil {
+		return nil, err
+	}
+	switch book := job.book().(type) {
+	case *xlsx.Book:
+		return o.writeWorkbook(w, job, book, in)
+	case *csvfile.Book:
+		return o.writeCSV(w, job, book, in)
+	}
+	return nil, fmt.Errorf("%s: a plan can be written into a workbook or a CSV file only", job.path)
+}
+
+// target gives the path of a result: NAME-planned.xlsx beside the book, or in the
+// folder of --out.
+func (o *options) target(path string) string {
+	ending := filepath.Ext(path)
+	name := strings.TrimSuffix(filepath.Base(path), ending) + "-planned" + ending
+	dir := filepath.Dir(path)
+	if o.out != "" {
+		dir = o.out
+	}
+	return filepath.Join(dir, name)
+}
+
+func (o *options) writeWorkbook(w *world, job *work, book *xlsx.Book, in writeback.Input) (*planned, error) {
+	target := job.path
+	if !o.inPlace {
+		target = o.target(job.path)
+	}
+	in.Place = func(list *intake.TankList, n int) (writeback.Spot, error) {
+		spot, err := book.Sheet(list.At.Sheet).Place(list.HeaderRow, list.Rows, n)
+		var refused *xlsx.Refused
+		if errors.As(err, &refused) && refused.Reason == xlsx.ReasonProtected {
+			return writeback.Spot{OwnSheet: true, Why: "the sheet is protected by its owner, so the plan stands on a sheet of its own, " + writeback.PlanSheet}, nil
+		}
+		return writeback.Spot{Col: spot.Col, Why: spot.Why}, err
+	}
+	if err := o.compareBefore(job, target, &in); err != nil {
+		return nil, err
+	}
+	made, err := writeback.Make(in)
+	if err != nil {
+		return nil, err
+	}
+	report := &xlsx.Report{}
+	write := func(out io.Writer) error {
+		report, err = xlsx.Patch(book, made.Edit, out)
+		return err
+	}
+	verify := func(name string) error { return xlsx.Verify(job.path, name, made.Edit) }
+	if made.Unchanged {
+		// The copy is the book as it is, to the byte.
+		write, verify = func(out io.Writer) error { return copyFile(out, job.path) }, nil
+	}
+	done := &planned{files: []string{target}, changes: made.Changes.Summary()}
+	if made.First {
+		done.changes = "first plan of this book"
+	}
+	if o.inPlace && made.Unchanged {
+		done.notes = append(done.notes, filepath.Base(target)+" holds this plan already; it was left as it is")
+	} else if o.inPlace {
+		kept, err := safefile.ReplaceKeepingCopy(target, w.now(), write, verify)
+		if err != nil {
+			return nil, err
+		}
+		done.files = append(done.files, kept)
+	} else if err := o.replaceResult(w, target, write, verify, done); err != nil {
+		return nil, err
+	}
+	done.notes = append(done.notes, report.Notes...)
+	return done, nil
+}
+
+// replaceResult writes a result. A result of an earlier run is replaced; where it
+// holds anything but what is written now it is kept under a dated name, since
+// somebody may have worked in it.
+func (o *options) replaceResult(w *world, target string, write func(io.Writer) error, verify func(string) error, done *planned) error {
+	if err := os.MkdirAll(filepath.Dir(target), 0o777); err != nil {
+		return err
+	}
+	if _, err := os.Stat(target); errors.Is(err, fs.ErrNotExist) {
+		return safefile.Write(target, write, verify)
+	}
+	var buf bytes.Buffer
+	if err := write(&buf); err != nil {
+		return err
+	}
+	same, err := sameContent(target, buf.Bytes())
+	if err != nil {
+		return err
+	}
+	if same {
+		done.notes = append(done.notes, filepath.Base(target)+" holds this plan already; it was left as it is")
+		return nil
+	}
+	again := func(out io.Writer) error {
+		_, err := out.Write(buf.Bytes())
+		return err
+	}
+	kept, err := safefile.ReplaceKeepingCopy(target, w.now(), again, verify)
+	if err != nil {
+		return err
+	}
+	done.notes = append(done.notes, "the plan that stood there before is kept as "+filepath.Base(kept))
+	return nil
+}
+
+func copyFile(out io.Writer, path string) error {
+	f, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	_, err = io.Copy(out, f)
+	return err
+}
+
+func sameContent(path string, want []byte) (bool, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return false, err
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil || info.Size() != int64(len(want)) {
+		return false, err
+	}
+	have, err := io.ReadAll(f)
+	return bytes.Equal(have, want), err
+}
+
+// compareBefore holds the book against the plan that an earlier run left at
+// target, where the book itself carries none: what changed since then is what
+// the Changes sheet tells. A plan that cannot be read any more is no reason to
+// stop; it is kept under a dated name when it is replaced.
+func (o *options) compareBefore(job *work, target string, in *writeback.Input) error {
+	if _, err := os.Stat(target); err != nil || o.inPlace {
+		return nil
+	}
+	if slices.ContainsFunc(job.reading.Lists, func(l intake.TankList) bool { return len(l.Ours) > 0 }) {
+		return nil
+	}
+	before, err := o.read(target)
+	if err != nil {
+		return nil
+	}
+	defer before.close()
+	if err := o.judge(before); err != nil {
+		return err
+	}
+	set := change.Compare(before.side(), job.side())
+	in.Before = &set
+	in.Last, _, err = writeback.ReadChanges(before.book())
+	return err
+}
+
+func (w *work) side() change.Side {
+	return change.Side{Job: &w.reading.Job, Results: w.results}
+}
+
+// writeCSV writes a copy of each file that holds a tank list, with the columns,
+// and the findings, changes and sources as files beside it.
+func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback.Input) (*planned, error) {
+	info, err := os.Stat(job.path)
+	if err != nil {
+		return nil, err
+	}
+	in.Place = func(list *intake.TankList, _ int) (writeback.Spot, error) {
+		return writeback.Spot{Col: list.LastCol + 1}, nil
+	}
+	made, err := writeback.Make(in)
+	if err != nil {
+		return nil, err
+	}
+	done := &planned{changes: made.Changes.Summary()}
+	if made.First {
+		done.changes = "first plan of this book"
+	}
+	name := func(file string) string {
+		if info.IsDir() {
+			return filepath.Join(o.target(filepath.Clean(job.path)), file)
+		}
+		return o.target(filepath.Join(filepath.Dir(job.path), file))
+	}
+	for i := range job.reading.Lists {
+		list := &job.reading.Lists[i]
+		if list.At.File != book.Name() && !info.IsDir() {
+			continue
+		}
+		columns := made.ColumnsOf(list.At)
+		path := name(list.At.File)
+		write := func(out io.Writer) error { return csvfile.Append(book, list.At.File, columns, out) }
+		verify := func(tmp string) error {
+			is, err := csvfile.Open(tmp)
+			if err != nil {
+				return err
+			}
+			defer is.Close()
+			return csvfile.Verify(book, list.At.File, columns, is)
+		}
+		if err := o.putCSV(w, path, job.path, write, verify, done); err != nil {
+			return nil, err
+		}
+	}
+	for _, sheet := range made.Edit.Sheets {
+		file := strings.ToLower(sheet.Name) + ".csv"
+		path := filepath.Join(o.target(filepath.Clean(job.path)), file)
+		if !info.IsDir() {
+			path = strings.TrimSuffix(name(book.Name()), ".csv") + "-" + file
+		}
+		write := func(out io.Writer) error { return csvfile.WriteSheet(out, sheet) }
+		if err := o.replaceResult(w, path, write, nil, done); err != nil {
+			return nil, err
+		}
+		done.files = append(done.files, path)
+	}
+	return done, nil
+}
+
+// putCSV writes one planned file: beside the book, or over it with --in-place.
+func (o *options) putCSV(w *world, path, source string, write func(io.Writer) error, verify func(string) error, done *planned) error {
+	if !o.inPlace {
+		done.files = append(done.files, path)
+		return o.replaceResult(w, path, write, verify, done)
+	}
+	if info, err := os.Stat(source); err == nil && info.IsDir() {
+		source = filepath.Join(source, filepath.Base(path))
+	}
+	kept, err := safefile.ReplaceKeepingCopy(source, w.now(), write, verify)
+	if err != nil {
+		return err
+	}
+	done.files = append(done.files, source, kept)
+	return nil
+}
+
+// sources lists what the plan rests on: the files with their hashes, the rules
+// with their citations, the devices with their sheets, the charts with their
+// ranges, and the program. No time stands in it, so that a second run is the
+// same.
+func (w *work) sources() ([]writeback.Source, error) {
+	var list []writeback.Source
+	for i, b := range w.books {
+		hash, err := fileHash(w.paths[i])
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, writeback.Source{Kind: "file", Name: b.Name(), Text: "SHA-256 " + hash, Detail: strings.Join(b.Notes(), "; ")})
+	}
+	seen := map[string]bool{}
+	for i := range w.results {
+		if r := w.results[i].Cut.LimitRule; r != nil && !seen[r.ID] {
+			seen[r.ID] = true
+			list = append(list, writeback.Source{Kind: "rule", Name: r.ID, Text: r.Citation(), Detail: "confidence " + string(r.Confidence) + "; " + r.HowKnown})
+		}
+	}
+	for i := range w.reading.Job.Devices {
+		d := &w.reading.Job.Devices[i]
+		list = append(list, writeback.Source{Kind: "device", Name: d.Name.V, Text: d.Source.V, Detail: d.At.Cell()})
+	}
+	for _, c := range w.reading.Job.Charts {
+		list = append(list, writeback.Source{
+			Kind: "chart", Name: c.Name, Text: fmt.Sprintf("%s, %s", place(c.At, c.To), c.Layout),
+			Detail: fmt.Sprintf("%s; %s, %s; check word %s", count(len(c.Rows), "row", "rows"), unitWord(c.DepthUnit.String()), unitWord(c.VolumeUnit.String()), chartHash(c.Rows)),
+		})
+	}
+	return append(list, writeback.Source{Kind: "program", Name: "dropcut", Text: "version " + versionText()}), nil
+}
+
+// fileHash gives the hash of a file, or of the files of a folder of CSV files.
+func fileHash(path string) (string, error) {
+	h := sha256.New()
+	info, err := os.Stat(path)
+	if err != nil {
+		return "", err
+	}
+	files := []string{path}
+	if info.IsDir() {
+		if files, err = filepath.Glob(filepath.Join(path, "*.[cC][sS][vV]")); err != nil {
+			return "", err
+		}
+	}
+	for _, name := range files {
+		f, err := os.Open(name)
+		if err != nil {
+			return "", err
+		}
+		_, err = io.Copy(h, f)
+		if closed := f.Close(); err == nil {
+			err = closed
+		}
+		if err != nil {
+			return "", err
+		}
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+func unitWord(s string) string {
+	if s == "" {
+		return "unit not known"
+	}
+	return s
+}
+
+// place gives a range with its sheet: "Charts!B2:C98".
+func place(from, to cell.Ref) string {
+	at := cell.Range(from, to)
+	if from.Sheet != "" {
+		at = from.Sheet + "!" + at
+	}
+	if from.File != "" {
+		at = from.File + ", " + at
+	}
+	return at
+}
+
+// chartHash is a short hash of a chart's numbers, by which two people can see
+// whether they planned from the same chart.
+func chartHash[T any](rows []T) string {
+	h := sha256.New()
+	for i := range rows {
+		fmt.Fprintf(h, "%v\n", rows[i])
+	}
+	return hex.EncodeToString(h.Sum(nil))[:12]
+}

@@ -1,0 +1,98 @@
+package writeback
+
+import (
+	"fmt"
+	"slices"
+
+	"dropcut/convert/change"
+	"dropcut/convert/grid"
+)
+
+// LastChanges is what the Changes sheet of an earlier plan says. It stays on the
+// sheet while nothing new has changed.
+type LastChanges struct {
+	Summary string
+	Rows    []change.Row
+}
+
+// ReadChanges reads the Changes sheet of a planned book; ok is false where there
+// is none.
+func ReadChanges(book grid.Book) (last LastChanges, ok bool, err error) {
+	texts, err := sheetTexts(book, ChangesSheet)
+	if err != nil || len(texts) < changesHead {
+		return last, false, err
+	}
+	at := func(row []string, i int) string {
+		if i < len(row) {
+			return row[i]
+		}
+		return ""
+	}
+	last.Summary = at(texts[1], 0)
+	for _, row := range texts[changesHead:] {
+		last.Rows = append(last.Rows, change.Row{
+			Subject: at(row, 0), Site: at(row, 1), Tank: at(row, 2), What: at(row, 3), Old: at(row, 4), New: at(row, 5), NewCell: at(row, 6), Moved: at(row, 7),
+		})
+	}
+	return last, true, nil
+}
+
+// sheetTexts reads a sheet as texts, rows from 1 on, each as long as its last
+// cell that holds something.
+func sheetTexts(book grid.Book, name string) ([][]string, error) {
+	var texts [][]string
+	for _, sheet := range book.Sheets() {
+		if sheet.At().Sheet != name {
+			continue
+		}
+		for row, err := range sheet.Rows() {
+			if err != nil {
+				return nil, fmt.Errorf("reading the sheet %s of the last run: %w", name, err)
+			}
+			for len(texts) < row.N {
+				texts = append(texts, nil)
+			}
+			var line []string
+			for i := range row.Cells {
+				c := &row.Cells[i]
+				for len(line) < c.Col {
+					line = append(line, "")
+				}
+				line[c.Col-1] = plainText(c)
+			}
+			texts[row.N-1] = line
+		}
+	}
+	return texts, nil
+}
+
+// sameTexts reports whether a sheet in a book says what a new one would say.
+func sameTexts(have [][]string, want grid.NewSheet) bool {
+	n := max(len(have), len(want.Rows))
+	for i := range n {
+		var a, b []string
+		if i < len(have) {
+			a = have[i]
+		}
+		if i < len(want.Rows) {
+			for _, v := range want.Rows[i] {
+				if v.IsNumber {
+					b = append(b, numberText(v.Number))
+				} else {
+					b = append(b, v.Text)
+				}
+			}
+		}
+		if !slices.Equal(trimEnd(a), trimEnd(b)) {
+			return false
+		}
+	}
+	return true
+}
+
+func trimEnd(s []string) []string {
+	for len(s) > 0 && s[len(s)-1] == "" {
+		s = s[:len(s)-1]
+	}
+	return s
+}
