@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -291,7 +292,7 @@ const childEnv = "DROPCUT_SAFEFILE_CHILD"
 // page gives a file of one version: every line says which, the last one ends it.
 func page(version int) []byte {
 	line := fmt.Sprintf("version %d\n", version)
-	return []byte(strings.Repeat(line, 20_000) + "end\n")
+	return []byte(strings.Repeat(line, 5_000) + "end\n")
 }
 
 func whole(b []byte) bool {
@@ -308,10 +309,11 @@ func TestChild(t *testing.T) {
 	if path == "" {
 		t.Skip("started by TestKilledWhileWriting only")
 	}
+	fmt.Println("writing")
 	for v := 1; ; v++ {
 		write := func(w io.Writer) error {
 			for b := page(v); len(b) > 0; {
-				n := min(len(b), 10_000)
+				n := min(len(b), 5_000)
 				if _, err := w.Write(b[:n]); err != nil {
 					return err
 				}
@@ -341,9 +343,9 @@ func TestChild(t *testing.T) {
 // A writer killed at any moment leaves the old file or a new one, whole, and so
 // are the kept copies; the next run leaves nothing else behind.
 func TestKilledWhileWriting(t *testing.T) {
-	kills := 40
-	if testing.Short() {
-		kills = 10
+	kills := 20
+	if n, err := strconv.Atoi(os.Getenv("DROPCUT_KILLS")); err == nil {
+		kills = n // for a long run
 	}
 	dir := t.TempDir()
 	path := filepath.Join(dir, "book.xlsx")
@@ -355,10 +357,18 @@ func TestKilledWhileWriting(t *testing.T) {
 	for i := range kills {
 		cmd := exec.Command(os.Args[0], "-test.run=^TestChild$")
 		cmd.Env = append(os.Environ(), childEnv+"="+path)
+		out, err := cmd.StdoutPipe()
+		if err != nil {
+			t.Fatal(err)
+		}
 		if err := cmd.Start(); err != nil {
 			t.Fatal(err)
 		}
-		time.Sleep(time.Duration(5+r.IntN(30)) * time.Millisecond)
+		// From the moment on at which it starts to write.
+		if _, err := out.Read(make([]byte, 1)); err != nil {
+			t.Fatal(err)
+		}
+		time.Sleep(time.Duration(r.IntN(30_000)) * time.Microsecond)
 		_ = cmd.Process.Kill()
 		_ = cmd.Wait()
 		b := []byte(content(t, path))

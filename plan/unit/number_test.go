@@ -99,7 +99,7 @@ func TestWrongDecimalSignIsRefusedNotRepaired(t *testing.T) {
 // The standard library's parser rounds correctly; so must this one.
 func TestNumberRoundsAsTheStandardLibrary(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
-	for range 200_000 {
+	for range 100_000 {
 		var s string
 		switch r.IntN(4) {
 		case 0:
