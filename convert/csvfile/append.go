@@ -41,6 +41,18 @@ func Verify(b *Book, file string, cols []grid.Column, changed *Book) error {
 	return s.Verify(cols, changed.sheets[0].(*Sheet))
 }
 
+// Verifier gives a function that opens a written file and does Verify, for the
+// moment before the file takes its place.
+func Verifier(b *Book, file string, cols []grid.Column) func(name string) error {
+	return func(name string) error {
+		changed, err := Open(name)
+		if err != nil {
+			return fmt.Errorf("what was written cannot be read back: %w", err)
+		}
+		return Verify(b, file, cols, changed)
+	}
+}
+
 func (b *Book) sheet(file string) (*Sheet, error) {
 	for _, s := range b.sheets {
 		if s.At().File == file {

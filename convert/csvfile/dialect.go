@@ -221,52 +221,61 @@ func commaFits(b []byte, at int) bool {
 }
 
 // countLines gives, for each line of the head that holds something, how often
-// each delimiter stands in it outside quotes. A line whose quotes do not pair is
-// counted as if it had none.
+// each delimiter stands in it outside quotes. Quotes open and close by the rules
+// of the splitter with any of the delimiters; a line whose quote is never closed
+// is counted as if it had none.
 func countLines(head []byte, whole bool) [][len(delimiters)]int {
 	var out [][len(delimiters)]int
 	for len(head) > 0 && len(out) < looked {
-		// The line ends at a line end outside quotes.
-		var in, bare [len(delimiters)]int
-		quoted := false
+		var in, bare [len(delimiters)]int // outside quotes; on the first line, quotes or not
+		quoted, fieldStart := false, true
 		end, firstEnd := -1, -1
-		i := 0
-		for ; i < len(head); i++ {
+		for i := 0; i < len(head) && end < 0; i++ {
 			c := head[i]
-			if c == '"' {
-				quoted = !quoted
-				continue
-			}
-			if c == '\n' || c == '\r' {
+			switch {
+			case c == '\n' || c == '\r':
 				if firstEnd < 0 {
 					firstEnd = i
 				}
 				if !quoted {
 					end = i
-					break
 				}
-				continue
-			}
-			for k := range delimiters {
-				if c == delimiters[k].b {
-					if !quoted {
-						in[k]++
+			case c == '"' && quoted:
+				switch {
+				case i+1 < len(head) && head[i+1] == '"':
+					i++
+				case closes(head[i+1:]):
+					quoted = false
+				}
+			case c == '"' && fieldStart:
+				quoted, fieldStart = true, false
+			case c == ' ':
+			default:
+				fieldStart = false
+				for k := range delimiters {
+					if c != delimiters[k].b {
+						continue
 					}
 					if firstEnd < 0 {
 						bare[k]++
+					}
+					if !quoted {
+						in[k]++
+						fieldStart = true
 					}
 				}
 			}
 		}
 		switch {
-		case end < 0 && !quoted && (whole || len(out) == 0):
+		case end >= 0:
+		case !quoted && (whole || len(out) == 0):
 			end = len(head)
-		case end < 0 && quoted && firstEnd >= 0:
-			end, in = firstEnd, bare // 6" riser
-		case end < 0 && quoted && whole:
+		case quoted && firstEnd >= 0:
+			end, in = firstEnd, bare
+		case quoted && whole:
 			end, in = len(head), bare
-		case end < 0:
-			return out
+		default:
+			return out // the last line of the head may be cut
 		}
 		if len(bytes.TrimSpace(head[:end])) > 0 {
 			out = append(out, in)
@@ -274,6 +283,20 @@ func countLines(head []byte, whole bool) [][len(delimiters)]int {
 		head = head[min(end+1, len(head)):]
 	}
 	return out
+}
+
+// closes reports whether a quote before b may close its field.
+func closes(b []byte) bool {
+	for _, c := range b {
+		switch c {
+		case ' ':
+			continue
+		case '\n', '\r', ',', ';', '\t', '|':
+			return true
+		}
+		return false
+	}
+	return true
 }
 
 // votes counts what the fields at the head prove about the decimal sign.
