@@ -147,7 +147,7 @@ func monthOf(s string) int {
 		return 8
 	case f == "enero", f == "ene":
 		return 1
-	case f == "fevrier", f == "fev", f == "febrero":
+	case f == "fevrier", f == "fev", f == "fevr", f == "febrero":
 		return 2
 	case f == "dezember", f == "dez", f == "diciembre", f == "dic", f == "decembre":
 		return 12

@@ -437,7 +437,7 @@ func (e *extractor) depth(w *window, b *builder, n int32, s *strand, d *box) flo
 		if named != unit.LengthUnknown {
 			if b.depthUnit == 0 {
 				b.depthUnit, b.depthFrom = named, d.ref(e.r.at)
-				if named == unit.Feet && float64(l) != math.Trunc(float64(l)/12)*12 {
+				if named == unit.Feet && twoParts(raw) {
 					b.depthUnit = unit.Inches // 8' 2 3/8"
 				}
 			}
@@ -457,6 +457,17 @@ func (e *extractor) depth(w *window, b *builder, n int32, s *strand, d *box) flo
 		return odd(chart.OddNoValue)
 	}
 	return odd(chart.OddText)
+}
+
+// twoParts reports whether figures stand on both sides of other signs than
+// blanks and points, as in 8' 2".
+func twoParts(raw []byte) bool {
+	i := bytes.IndexAny(raw, "0123456789")
+	if i < 0 {
+		return false
+	}
+	rest := bytes.TrimLeft(raw[i:], "0123456789., ")
+	return bytes.ContainsAny(rest, "0123456789")
 }
 
 func boxText(w *window, b *box) string {

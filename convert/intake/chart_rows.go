@@ -143,33 +143,15 @@ func (k side) rawOf(_ int32, value float64) string {
 	return string(s)
 }
 
-// fits reports whether a value lies between its neighbours, with a little room:
-// the fault may be the neighbour's.
+// fits reports whether a value in row i lies between its neighbours.
 func (k side) fits(i int32, v float64) bool {
-	lo, hi := math.Inf(-1), math.Inf(1)
-	n := int32(len(k.r.c.Rows))
-	for j := i - 1; j >= 0 && j >= i-3; j-- {
-		if x := k.get(j); !math.IsNaN(x) {
-			lo = x
-			break
-		}
+	from, to := max(int(i)-3, 0), min(int(i)+4, len(k.r.c.Rows))
+	var near [7]float64
+	for j := from; j < to; j++ {
+		near[j-from] = k.get(int32(j))
 	}
-	for j := i + 1; j < n && j <= i+3; j++ {
-		if x := k.get(j); !math.IsNaN(x) {
-			hi = x
-			break
-		}
-	}
-	if lo > hi {
-		lo, hi = hi, lo
-	}
-	if math.IsInf(lo, -1) && !math.IsInf(hi, 1) {
-		lo = hi - math.Abs(hi)
-	}
-	if math.IsInf(hi, 1) && !math.IsInf(lo, -1) {
-		hi = lo*1.5 + 10
-	}
-	return v >= lo && v <= hi
+	near[int(i)-from] = v
+	return inRun(near[:to-from], int(i)-from)
 }
 
 // byRun decides a column without proof by the run of its numbers: whole numbers
@@ -178,53 +160,37 @@ func (k side) fits(i int32, v float64) bool {
 // both.
 func (k side) byRun(other *tally) (unit.Decimal, bool) {
 	t := k.t
-	read := func(sign unit.Decimal) float64 {
-		each := make(map[int32]float64, len(t.point)+len(t.comma))
-		for _, i := range t.point {
-			if sign == unit.DecimalComma {
-				each[i] = math.Round(k.get(i) * 1000)
-			}
-		}
-		for _, i := range t.comma {
-			if sign == unit.DecimalComma {
-				each[i] = k.get(i) / 1000
-			}
-		}
-		bad, n, prev, dir := 0, 0, math.NaN(), 0
-		up, down := 0, 0
-		for i := range k.r.c.Rows {
-			v, ok := each[int32(i)]
-			if !ok {
-				v = k.get(int32(i))
-			}
-			if math.IsNaN(v) {
-				continue
-			}
-			if !math.IsNaN(prev) {
-				n++
-				switch {
-				case v > prev:
-					up++
-				case v < prev:
-					down++
+	n := len(k.r.c.Rows)
+	as := [2][]float64{make([]float64, n), make([]float64, n)}
+	for i := range n {
+		v := k.get(int32(i))
+		as[unit.DecimalPoint][i], as[unit.DecimalComma][i] = v, v
+	}
+	for _, i := range t.point {
+		as[unit.DecimalComma][i] = math.Round(as[unit.DecimalPoint][i] * 1000)
+	}
+	for _, i := range t.comma {
+		as[unit.DecimalComma][i] = as[unit.DecimalPoint][i] / 1000
+	}
+	// One reading must run on where the other jumps or falls. Without a plain
+	// number among them, both may run alike in other units.
+	if t.vote.Whole > 0 {
+		var fit [2]int
+		either := slices.Concat(t.point, t.comma)
+		for sign := range as {
+			for _, i := range either {
+				if inRun(as[sign], int(i)) {
+					fit[sign]++
 				}
 			}
-			prev = v
 		}
-		_ = dir
-		bad = min(up, down)
-		if n == 0 {
-			return 1
-		}
-		return float64(bad) / float64(n)
-	}
-	p, c := read(unit.DecimalPoint), read(unit.DecimalComma)
-	if t.vote.Whole > 0 && p != c {
-		// One reading must run through, the other must not.
+		all := len(either)
+		p, c := fit[unit.DecimalPoint], fit[unit.DecimalComma]
+		turn := func(sign unit.Decimal) float64 { return turns(as[sign]) }
 		switch {
-		case p <= 0.02 && c > p && c*float64(len(k.r.c.Rows)) >= 1:
+		case p*20 >= all*17 && (c*20 <= all*3 || turn(unit.DecimalPoint) < turn(unit.DecimalComma)):
 			return unit.DecimalPoint, true
-		case c <= 0.02 && p > c && p*float64(len(k.r.c.Rows)) >= 1:
+		case c*20 >= all*17 && (p*20 <= all*3 || turn(unit.DecimalComma) < turn(unit.DecimalPoint)):
 			return unit.DecimalComma, true
 		}
 	}
@@ -232,6 +198,45 @@ func (k side) byRun(other *tally) (unit.Decimal, bool) {
 		return sign, true
 	}
 	return 0, false
+}
+
+// turns gives the share of steps that go against the others.
+func turns(v []float64) float64 {
+	up, down, prev := 0, 0, math.NaN()
+	for _, x := range v {
+		if math.IsNaN(x) {
+			continue
+		}
+		switch {
+		case x > prev:
+			up++
+		case x < prev:
+			down++
+		}
+		prev = x
+	}
+	return float64(min(up, down)) / float64(max(up+down, 1))
+}
+
+// inRun reports whether the number at i lies between its neighbours, or goes on
+// from them at the end.
+func inRun(v []float64, i int) bool {
+	lo, hi := math.NaN(), math.NaN()
+	for j := i - 1; j >= 0 && j >= i-3 && math.IsNaN(lo); j-- {
+		lo = v[j]
+	}
+	for j := i + 1; j < len(v) && j <= i+3 && math.IsNaN(hi); j++ {
+		hi = v[j]
+	}
+	switch {
+	case math.IsNaN(lo) && math.IsNaN(hi):
+		return true
+	case math.IsNaN(hi): // the last one: no more than half as much again
+		return v[i] >= lo*0.66 && v[i] <= lo*1.5+10
+	case math.IsNaN(lo):
+		return v[i] <= hi*1.5+10
+	}
+	return v[i] >= min(lo, hi) && v[i] <= max(lo, hi)
 }
 
 // ask reports a column whose sign nobody can tell.
