@@ -181,6 +181,9 @@ func (r *reader) between() {
 
 // part reads a quantity and its unit.
 func (r *reader) part() (p part, why string) {
+	if r.done() {
+		return p, "something is missing at its end"
+	}
 	c, _ := r.peek()
 	switch {
 	case isFraction(c):

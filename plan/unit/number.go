@@ -297,5 +297,5 @@ func odd(r rune, t string) string {
 	case r == utf8.RuneError:
 		return "it holds a damaged character"
 	}
-	return strconv.QuoteRune(r) + " does not belong in a number"
+	return strconv.QuoteRune(r) + " does not belong there"
 }
