@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"os"
 
 	"github.com/urfave/cli/v2"
@@ -30,10 +29,16 @@ EXAMPLE
 			&cli.StringFlag{Name: "save", Usage: "write the reading to `NOTES.csv`", Destination: &save}),
 		Action: func(c *cli.Context) error {
 			var records []intake.ChartRecord
-			var readings []*intake.Reading
+			all := &intake.Notes{}
 			err := o.eachReading(c, w, func(job *work) error {
 				records = append(records, intake.Inspect(job.reading)...)
-				readings = append(readings, job.reading)
+				if save != "" {
+					notes, err := intake.NotesOf(job.reading, job.books)
+					if err != nil {
+						return err
+					}
+					all.Rows = append(all.Rows, notes.Rows...)
+				}
 				if o.format.word == "text" {
 					return intake.WriteInspectText(w.out, job.reading)
 				}
@@ -49,14 +54,13 @@ EXAMPLE
 					return e
 				}
 			}
-			if save == "" || len(readings) == 0 {
+			if save == "" || len(all.Rows) == 0 {
 				return err
 			}
 			if _, e := os.Stat(save); e == nil {
 				return fmt.Errorf("%s is there already, and somebody may have corrected it; name another file", save)
 			}
-			e := safefile.Write(save, func(out io.Writer) error { return intake.WriteNotes(out, readings...) }, nil)
-			if e != nil {
+			if e := safefile.Write(save, all.Write, nil); e != nil {
 				return e
 			}
 			if !o.quiet {

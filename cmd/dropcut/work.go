@@ -10,6 +10,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"dropcut/convert/csvfile"
 	"dropcut/convert/grid"
 	"dropcut/convert/intake"
 	"dropcut/plan"
@@ -87,15 +88,15 @@ func (o *options) intakeOptions() (intake.Options, error) {
 }
 
 func readNotes(path string) (*intake.Notes, error) {
-	f, err := os.Open(path)
-	if errors.Is(err, fs.ErrNotExist) {
+	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
 		return nil, usagef("--notes %s: there is no such file", path)
 	}
+	book, err := csvfile.Open(path)
 	if err != nil {
 		return nil, err
 	}
-	defer f.Close()
-	return intake.ReadNotes(f, path)
+	defer book.Close()
+	return intake.ReadNotes(book)
 }
 
 // judge audits the charts and makes the plans.
