@@ -24,6 +24,10 @@ type Report struct {
 	Rewritten, Added, Removed []string
 	// Sheets gives the name of the tab onto which each sheet of the edit went.
 	Sheets map[string]string
+	// Unchanged says that a book was to be replaced by itself and had nothing to
+	// change. Kept names the copy that was kept of a replaced book.
+	Unchanged bool
+	Kept      string
 	// Notes are for the user: a table that reaches farther now, a column that
 	// was hidden, a signature that no longer holds.
 	Notes []string

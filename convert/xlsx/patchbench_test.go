@@ -1,0 +1,208 @@
+package xlsx
+
+import (
+	"archive/zip"
+	"bytes"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/xuri/excelize/v2"
+
+	"dropcut/convert/grid"
+)
+
+const benchTanks = 5000
+
+// portfolioFile writes a book with Tanks (5,000 x 12, texts and numbers) and
+// Charts (a million rows of three numbers) as an office program would.
+func portfolioFile(tb testing.TB) string {
+	tb.Helper()
+	path := filepath.Join(tb.TempDir(), "portfolio.xlsx")
+	f, err := os.Create(path)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	defer f.Close()
+	h := tankList().
+		edit(tb, "xl/workbook.xml", `</sheets>`, `<sheet name="Big" sheetId="2" r:id="rId7"/></sheets>`).
+		edit(tb, "xl/_rels/workbook.xml.rels", `</Relationships>`, `<Relationship Id="rId7" Type="`+relTypes+`/worksheet" Target="worksheets/sheet2.xml"/></Relationships>`).
+		edit(tb, "[Content_Types].xml", `</Types>`, `<Override PartName="/xl/worksheets/sheet2.xml" ContentType="`+typeSheet+`"/></Types>`)
+	var rows strings.Builder
+	for r := 1; r <= benchTanks+1; r++ {
+		fmt.Fprintf(&rows, `<row r="%d" spans="1:12">`, r)
+		for c := range 12 {
+			at := string(rune('A'+c)) + fmt.Sprint(r)
+			if c < 6 || r == 1 {
+				rows.WriteString(sharedText(at, 2, (r+c)%8))
+			} else {
+				fmt.Fprintf(&rows, `<c r="%s" s="2"><v>%d.%d</v></c>`, at, r*c, r%10)
+			}
+		}
+		rows.WriteString(`</row>`)
+	}
+	h = h.with(sheet1, xmlHead+`<worksheet xmlns="`+nsMain+`"><dimension ref="A1:L5001"/><sheetData>`+rows.String()+`</sheetData></worksheet>`)
+	w := zip.NewWriter(f)
+	for _, p := range h {
+		e, err := w.Create(p.name)
+		if err == nil {
+			_, err = io.WriteString(e, p.content)
+		}
+		if err != nil {
+			tb.Fatal(err)
+		}
+	}
+	big, err := openBytes(bigSheet(tb, benchRows))
+	if err != nil {
+		tb.Fatal(err)
+	}
+	r, err := big.pack.open(big.pack.part(sheet1))
+	if err != nil {
+		tb.Fatal(err)
+	}
+	e, err := w.Create("xl/worksheets/sheet2.xml")
+	if err == nil {
+		_, err = io.Copy(e, r)
+	}
+	if err == nil {
+		err = w.Close()
+	}
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return path
+}
+
+func portfolioEdit() grid.Edit {
+	var e grid.Edit
+	for c := range 12 {
+		col := grid.Column{Sheet: "Charts", Col: 13 + c, HeaderRow: 1, Heading: fmt.Sprintf("Plan: column %d", c+1), Width: 12}
+		for r := 2; r <= benchTanks+1; r++ {
+			v := grid.Num(float64(r*c)+1.0/float64(r), grid.LookVolume)
+			if c > 9 {
+				v = grid.Str("check: riser not measured", grid.LookCheck)
+			}
+			col.Cells = append(col.Cells, grid.At{Row: r, Value: v})
+		}
+		e.Columns = append(e.Columns, col)
+	}
+	return e
+}
+
+// BenchmarkPatch writes 12 columns into 5,000 rows beside a chart sheet of a
+// million rows: as a command does that has read the charts before; from opening
+// the file, every checksum of it still to be checked; with the whole comparison;
+// and by the workbook library, in the same run. It also looks at the memory in
+// use while writing.
+func BenchmarkPatch(b *testing.B) {
+	path, edit := portfolioFile(b), portfolioEdit()
+	dst := filepath.Join(b.TempDir(), "out.xlsx")
+	patch := func(b *testing.B, read bool) time.Duration {
+		book, err := Open(path)
+		if err != nil {
+			b.Fatal(err)
+		}
+		defer book.Close()
+		if read {
+			for _, err := range book.Sheet("Big").Rows() {
+				if err != nil {
+					b.Fatal(err)
+				}
+			}
+		}
+		out, err := os.Create(dst)
+		if err != nil {
+			b.Fatal(err)
+		}
+		defer out.Close()
+		from := time.Now()
+		if _, err := Patch(book, edit, out); err != nil {
+			b.Fatal(err)
+		}
+		return time.Since(from)
+	}
+	for _, c := range []struct {
+		name string
+		read bool
+	}{{"charts read before", true}, {"just opened", false}} {
+		b.Run(c.name, func(b *testing.B) {
+			var sum time.Duration
+			for b.Loop() {
+				sum += patch(b, c.read)
+			}
+			b.ReportMetric(float64(sum.Milliseconds())/float64(b.N), "ms/patch")
+		})
+	}
+	b.Run("with comparison", func(b *testing.B) {
+		book, err := Open(path)
+		if err != nil {
+			b.Fatal(err)
+		}
+		defer book.Close()
+		for b.Loop() {
+			if _, err := WriteBook(book, edit, dst, WriteOptions{}); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("library", func(b *testing.B) {
+		for b.Loop() {
+			f, err := excelize.OpenFile(path)
+			if err != nil {
+				b.Fatal(err)
+			}
+			for _, c := range edit.Columns {
+				for _, a := range c.Cells {
+					at, _ := excelize.CoordinatesToCellName(c.Col, a.Row)
+					if a.Value.IsNumber {
+						err = f.SetCellValue(c.Sheet, at, a.Value.Number)
+					} else {
+						err = f.SetCellValue(c.Sheet, at, a.Value.Text)
+					}
+					if err != nil {
+						b.Fatal(err)
+					}
+				}
+			}
+			if err := f.SaveAs(dst); err != nil {
+				b.Fatal(err)
+			}
+			f.Close()
+		}
+	})
+}
+
+// Writing beside a sheet of a million rows takes memory for the edit and for the
+// touched sheet's changes, not for the book.
+func TestPatchMemory(t *testing.T) {
+	if testing.Short() {
+		t.Skip("makes a book of a million rows")
+	}
+	book := bigSheet(t, 200_000)
+	b, err := openBytes(book)
+	if err != nil {
+		t.Fatal(err)
+	}
+	edit := grid.Edit{Columns: []grid.Column{{Sheet: "Charts", Col: 4, HeaderRow: 1, Heading: "Plan: x"}}}
+	for r := 2; r < 2000; r++ {
+		edit.Columns[0].Cells = append(edit.Columns[0].Cells, grid.At{Row: r, Value: grid.Num(1, grid.LookPlain)})
+	}
+	var before, after runtime.MemStats
+	runtime.GC()
+	runtime.ReadMemStats(&before)
+	out := bytes.NewBuffer(make([]byte, 0, 2*len(book)))
+	if _, err := Patch(b, edit, io.Discard); err != nil {
+		t.Fatal(err)
+	}
+	runtime.ReadMemStats(&after)
+	_ = out
+	// The sheet has 30 MB of XML and some 4 MB packed, which are held once.
+	if grown := (after.TotalAlloc - before.TotalAlloc) >> 20; grown > 40 {
+		t.Errorf("%d MB were allocated", grown)
+	}
+}
