@@ -434,6 +434,8 @@ func (s *scanner) put(c grid.Cell, typ cellType, v []byte, has bool) error {
 		has = has && len(v) > 0
 	}
 	switch {
+	case !has && !c.Formula:
+		return nil
 	case !has: // a formula without a stored result
 	case typ == typeNumber:
 		// What is no number in a number's place ("NaN", "12,5") goes on as the
@@ -721,31 +723,38 @@ func (x *lexer) skipFast() error {
 				continue
 			}
 		} else {
-			i := bytes.IndexByte(b, '<')
+			special := bytes.Index(b, []byte("<!"))
+			if special < 0 {
+				special = len(b)
+			}
+			i := bytes.Index(b[:special], name)
 			if i < 0 {
-				x.pos = x.end
-			} else {
-				x.pos += i
-				b = b[i:]
-				const longest = len("<![CDATA[")
-				switch {
-				case len(b) < max(longest, len(name)+1) && !x.eof: // more is needed
-				case bytes.HasPrefix(b, name) && len(b) > len(name) && (b[len(name)] == '>' || isSpace(b[len(name)])):
-					x.from = x.pos
-					_, err := x.next()
-					return err
-				case bytes.HasPrefix(b, []byte("<!--")):
-					x.pos += len("<!--")
-					until = []byte("-->")
-					continue
-				case bytes.HasPrefix(b, []byte("<![CDATA[")):
-					x.pos += len("<![CDATA[")
-					until = []byte("]]>")
-					continue
-				default:
-					x.pos++
-					continue
-				}
+				i = special
+			}
+			if i == len(b) && !x.eof {
+				// The mark may be cut by the window's end.
+				i = max(0, len(b)-max(len(name), len("<!"))+1)
+			}
+			x.pos += i
+			b = b[i:]
+			const longest = len("<![CDATA[")
+			switch {
+			case len(b) < max(longest, len(name)+1) && !x.eof: // more is needed
+			case bytes.HasPrefix(b, name) && len(b) > len(name) && (b[len(name)] == '>' || isSpace(b[len(name)])):
+				x.from = x.pos
+				_, err := x.next()
+				return err
+			case bytes.HasPrefix(b, []byte("<!--")):
+				x.pos += len("<!--")
+				until = []byte("-->")
+				continue
+			case bytes.HasPrefix(b, []byte("<![CDATA[")):
+				x.pos += len("<![CDATA[")
+				until = []byte("]]>")
+				continue
+			case len(b) > 0:
+				x.pos++
+				continue
 			}
 		}
 		if x.eof {
