@@ -1,17 +1,14 @@
 package plan
 
 import (
+	"iter"
 	"strings"
-	"time"
 
 	"dropcut/plan/cell"
 	"dropcut/plan/finding"
 	"dropcut/plan/rule"
 	"dropcut/plan/unit"
 )
-
-// noDay asks for the rules as they stand.
-var noDay time.Time
 
 // federalLimit is assumed where nothing else is given: 40 CFR
 // 280.20(c)(1)(ii)(A).
@@ -52,19 +49,24 @@ func (m *maker) limit() {
 		m.find(finding.LimitAboveRule, finding.Check, own.At, "limit "+pct(own.V), "at most "+pct(m.cut.LimitPercent.V)+" in "+m.place(), law.Citation()+"; the lower one was taken", "correct the limit or the place")
 	case own.Given():
 		m.cut.LimitPercent = Known(own.V)
-		m.tell("limit", pct(own.V), "the tank's own limit", "", own.At)
+		m.tell(lineLimit, pct(own.V), "the tank's own limit", "", own.At)
+		m.aboveFederal(own)
 	case named && law != nil:
 		m.useRule(law)
 	case given.Given():
 		m.cut.LimitPercent = Known(given.V)
-		m.tell("limit", pct(given.V), "the default given", given.At.File, given.At)
+		m.tell(lineLimit, pct(given.V), "the default given", given.At.File, given.At)
+		m.aboveFederal(given)
 	default:
 		m.cut.LimitPercent = Known(federalLimit)
-		m.tell("limit", pct(federalLimit), "assumed, since nothing names another", "40 CFR 280.20(c)(1)(ii)(A)")
+		m.tell(lineLimit, pct(federalLimit), "assumed, since nothing names another", "40 CFR 280.20(c)(1)(ii)(A)")
 		if !named {
 			m.find(finding.LimitAssumed, finding.Check, cell.Ref{}, "no limit and no place", "a limit, or the place whose rules hold", "95 % was assumed, the federal limit of the United States (40 CFR 280.20(c)(1)(ii)(A))",
 				"write the place into the Place column, or give --place or --limit")
 		}
+	}
+	if named && known {
+		m.placeDoubts()
 	}
 	if named && !known {
 		sev := finding.Stop
@@ -73,6 +75,64 @@ func (m *maker) limit() {
 		}
 		m.find(finding.PlaceUnknown, sev, m.placeAt(), "place "+m.place(), "a place that the rules name", "nobody can say which limit holds there", "correct the place, or add its rule with the citation to the Rules sheet")
 	}
+}
+
+// aboveFederal says where a limit that no place backs is above the federal one.
+func (m *maker) aboveFederal(limit cell.Of[unit.Percent]) {
+	if limit.V > federalLimit {
+		m.find(finding.LimitAboveRule, finding.Check, limit.At, "limit "+pct(limit.V), "at most "+pct(federalLimit)+" in the United States, or a place that allows more", "no place is named whose rules allow it; the limit given was taken", "write the place into the Place column")
+	}
+}
+
+// aboveground reports whether the words for a tank's shape say that it stands
+// above ground. A tank of which nobody says so is taken for an underground one,
+// as drop tubes with a shutoff are made for these.
+func aboveground(t *Tank) bool {
+	w := strings.ReplaceAll(unit.Fold(t.Shape.V), " ", "")
+	return strings.Contains(w, "aboveground")
+}
+
+// rulesAbout gives the rules about a quantity that hold in the tank's place on
+// the day of the plan, innermost place first, without those that are for
+// aboveground tanks where this is none.
+func (m *maker) rulesAbout(quantity string) iter.Seq[*rule.Rule] {
+	return func(yield func(*rule.Rule) bool) {
+		above := aboveground(m.t)
+		for r := range m.law.About(quantity) {
+			if r.InForce(m.o.Today) && (above || !r.Aboveground()) && !yield(r) {
+				return
+			}
+		}
+	}
+}
+
+// alarmLimit gives the share at which an alarm has to sound, its source, and the
+// rule that asks for an alarm beside the shutoff, if there is one.
+func (m *maker) alarmLimit() (limit unit.Percent, source string, both *rule.Rule) {
+	limit, source = 90, "40 CFR 280.20(c)(1)(ii)(B), taken where the place has no rule"
+	found := false
+	for _, q := range [...]string{"alarm_or_restrict_level", "alarm_level", "alarm_level_and_shutoff_level"} {
+		for r := range m.rulesAbout(q) {
+			v := r.Value
+			if q == "alarm_level_and_shutoff_level" && !(v > 0) {
+				v = r.First()
+			}
+			if v > 0 && v <= 100 && (!found || unit.Percent(v) < limit) {
+				limit, source, found = unit.Percent(v), r.Citation(), true
+			}
+			if r.AsksForBoth() {
+				both = r
+			}
+		}
+	}
+	for _, q := range limitQuantities {
+		for r := range m.rulesAbout(q) {
+			if r.AsksForBoth() {
+				both = r
+			}
+		}
+	}
+	return limit, source, both
 }
 
 func (m *maker) placeAt() cell.Ref {
@@ -88,22 +148,35 @@ func (m *maker) placeAt() cell.Ref {
 func (m *maker) lowest() *rule.Rule {
 	var best *rule.Rule
 	for _, q := range limitQuantities {
-		for _, r := range m.rules.For(m.place(), q, noDay) {
+		for r := range m.rulesAbout(q) {
 			if !(r.Value > 0 && r.Value <= 100) || !strings.HasPrefix(r.Unit, "percent") {
 				continue
 			}
 			if best == nil || r.Value < best.Value {
-				best = &r
+				best = r
 			}
 		}
 	}
 	return best
 }
 
+// placeDoubts says where a place has no rules of its own, and whether it may be a
+// misspelled one that has.
+func (m *maker) placeDoubts() {
+	own, near := m.rules.Names(m.place())
+	switch {
+	case own:
+	case near != "":
+		m.find(finding.PlaceDoubtful, finding.Check, m.placeAt(), "place "+m.place(), "perhaps "+near, "no rule names this place, and the rules of the place around it were taken; a place with almost the same name has rules of its own", "correct the place, or add its rules")
+	default:
+		m.find(finding.PlaceWithoutRules, finding.Note, m.placeAt(), "place "+m.place(), "rules of its own, where there are any", "no rule names this place; those of the place around it were taken", "ask the authority there whether it has a lower limit")
+	}
+}
+
 func (m *maker) useRule(r *rule.Rule) {
 	m.cut.LimitRule = r
 	m.cut.LimitPercent = Known(unit.Percent(r.Value))
-	m.tell("limit", pct(unit.Percent(r.Value)), r.ID+", "+r.Place, r.Citation(), r.At)
+	m.tell(lineLimit, pct(unit.Percent(r.Value)), r.ID+", "+r.Place, r.Citation(), r.At)
 	if r.Confidence == rule.Medium {
 		m.find(finding.RuleToBeChecked, finding.Note, m.placeAt(), r.ID+": "+pct(unit.Percent(r.Value)), "a rule read in its current text", r.HowKnown, "check the rule locally before you rely on it")
 	}

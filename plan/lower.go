@@ -2,60 +2,95 @@ package plan
 
 import (
 	"math"
-	"time"
+	"strings"
 
 	"dropcut/plan/finding"
+	"dropcut/plan/rule"
 	"dropcut/plan/unit"
 )
 
-// The submerged-fill distances of 40 CFR 63.11117(b), measured to the point of
-// the opening that is farthest from the bottom: 6 in, or 12 in for fill pipes
-// installed on or before 2006-11-09.
-const (
-	submerged    = 6 * unit.Inch
-	submergedOld = 12 * unit.Inch
-)
-
-func submergedDate() time.Time { return time.Date(2006, time.November, 9, 0, 0, 0, 0, time.UTC) }
+// submerged is the distance of the lower end from the bottom that holds everywhere
+// under 40 CFR 63.11117(b), and where no rule is known; common practice there.
+const submerged = 6 * unit.Inch
 
 // lower makes the drop length and the cut of the lower tube: the part that
 // decides how near the bottom the fuel comes out.
 func (m *maker) lower() {
 	overall, ok := m.overall()
-	if !ok || m.d == nil {
+	if !ok {
 		return
 	}
-	slant := m.slant()
+	c := &m.cut
+	c.FaceToBottom = Known(overall)
+	slant, ok := m.slant()
+	if !ok {
+		return
+	}
 	limit, source := m.opening()
+	c.EndMost = Known(limit)
 	tip := m.tip(limit, slant)
-	if tip <= 0 {
+	if tip <= unit.Guard {
 		m.find(finding.AngleCutTouches, finding.Stop, m.t.CutAngle.At, "long side "+in(tip)+" above the bottom", "above nothing, with the short side within "+in(limit), "the slant takes "+in(slant), "a squarer cut")
 		return
 	}
-	if least := m.d.LeastClearance; least.Given() && tip < least.V-unit.Guard {
-		m.find(finding.ClearanceTooSmall, finding.Check, least.At, "the end of the tube "+in(tip)+" above the bottom", "at least "+in(least.V), "the device's data sheet: "+m.d.Source.V, "a squarer cut, or a larger clearance")
+	extra, step := unit.Length(0), c.CutStep
+	if c.UpperTube.Known {
+		extra = m.testExtra()
 	}
-	if plate := m.t.StrikerPlate; plate.Given() && tip <= plate.V {
+	drop := unit.RoundTo(overall-tip, step, unit.Up)
+	body := unit.Length(-1)
+	tube := body
+	if c.UpperTube.Known {
+		switch {
+		case !m.d.BodyLength.Given():
+			m.find(finding.DeviceIncomplete, finding.Check, m.d.At, "a device without its body length", "the distance between its two seams, from the data sheet", "the lower tube cannot be cut without it", "fill in the Devices sheet")
+		default:
+			body = m.d.BodyLength.V
+			tube = unit.RoundTo(overall-tip-(c.UpperTube.V-extra)-body, step, unit.Up)
+			if tube <= 0 {
+				m.find(finding.LowerTubeImpossible, finding.Stop, m.d.BodyLength.At, "a lower tube of "+in(tube), "a length above nothing", "upper tube and device reach the bottom already", "look at the measurements, or choose another device")
+				return
+			}
+			drop = c.UpperTube.V - extra + body + tube
+		}
+	}
+	m.clears(overall-drop, slant, limit)
+	c.DropLength, c.TipHeight, c.EndHeight = Known(drop), Known(overall-drop), Known(overall-drop+slant)
+	m.tell("drop length", in(drop), in(overall)+" face to bottom - "+in(tip)+" clearance"+minus(slant, limit)+", rounded up so that the opening stays within "+in(limit), source, m.t.FaceToBottom.At)
+	if body < 0 {
+		return
+	}
+	c.LowerTube, c.ShortSide = Known(tube), Known(tube-slant)
+	m.tell("lower tube cut", in(tube), in(overall-tip)+" - "+in(c.UpperTube.V-extra)+" upper tube below the face - "+in(body)+" body, rounded up", m.sheet(), m.d.BodyLength.At)
+	if slant > 0 {
+		m.tell("short side", in(tube-slant), in(tube)+" - "+exact(float64(slant))+" = outside diameter "+in(m.d.TubeDiameter.V)+" x tan "+exact(float64(m.t.CutAngle.V))+" degrees", "", m.t.CutAngle.At, m.d.TubeDiameter.At)
+	}
+}
+
+// minus explains the clearance of an angle cut.
+func minus(slant, limit unit.Length) string {
+	if slant == 0 {
+		return ""
+	}
+	return " (" + in(limit) + " - " + in(slant) + " slant)"
+}
+
+// clears holds the lowest point of the tube, as it will be cut, against the
+// device's least and the striker plate.
+func (m *maker) clears(tip, slant, limit unit.Length) {
+	plate := m.t.StrikerPlate
+	if plate.Given() && tip <= plate.V {
 		m.find(finding.StrikerPlateTouched, finding.Stop, plate.At, "the end of the tube "+in(tip)+" above the bottom", "above the striker plate of "+in(plate.V), "the tube would stand on the plate", "a larger clearance")
-	}
-	drop := unit.RoundTo(overall-tip, m.cut.CutStep, unit.Up)
-	m.cut.DropLength = Known(drop)
-	m.tell("drop length", in(drop), in(overall)+" face to bottom - "+in(tip)+" clearance, rounded up so that the opening stays within "+in(limit), source, m.t.FaceToBottom.At)
-	if !m.cut.UpperTube.Known {
 		return
 	}
-	if !m.d.BodyLength.Given() {
-		m.find(finding.DeviceIncomplete, finding.Check, m.d.At, "a device without its body length", "the distance between its two seams, from the data sheet", "the lower tube cannot be cut without it", "fill in the Devices sheet")
+	if m.d == nil || !m.d.LeastClearance.Given() {
 		return
 	}
-	tube := drop - m.cut.UpperTube.V - m.d.BodyLength.V
-	tube = unit.RoundTo(tube, m.cut.CutStep, unit.Up)
-	if tube <= 0 {
-		m.find(finding.LowerTubeImpossible, finding.Stop, m.d.BodyLength.At, "a lower tube of "+in(tube), "a length above nothing", "upper tube and device reach the bottom already", "look at the measurements, or choose another device")
-		return
+	// Rounding the tube up may take as much as one step of the clearance.
+	least := m.d.LeastClearance.V + plate.V
+	if tip < least-m.cut.CutStep {
+		m.find(finding.ClearanceTooSmall, finding.Check, m.d.LeastClearance.At, "the end of the tube "+in(tip)+" above the bottom", "at least "+in(least)+plus(plate.V, "of it striker plate"), m.sheet(), "a squarer cut, or a larger clearance")
 	}
-	m.cut.LowerTube = Known(tube)
-	m.tell("lower tube cut", in(tube), in(drop)+" - "+in(m.cut.UpperTube.V)+" upper tube - "+in(m.d.BodyLength.V)+" body, rounded up", "data sheet: "+m.d.Source.V, m.d.BodyLength.At)
 }
 
 // overall gives the distance from sealing face to tank bottom: measured, else
@@ -76,16 +111,21 @@ func (m *maker) overall() (unit.Length, bool) {
 	return 0, false
 }
 
-// slant is how much longer the long side of an angle cut is than the short one:
-// outside diameter x tan(angle from square).
-func (m *maker) slant() unit.Length {
-	if !m.t.CutAngle.Given() || m.t.CutAngle.V <= 0 || !m.d.TubeDiameter.Given() {
-		return 0
+// slant is how much longer the long side of an angle cut is than the short one.
+// ok is false where it is not known.
+func (m *maker) slant() (l unit.Length, ok bool) {
+	angle := m.t.CutAngle
+	switch {
+	case !angle.Given() || angle.V == 0:
+		return 0, true
+	case angle.V < 0 || angle.V >= 89:
+		m.find(finding.AngleCutTouches, finding.Stop, angle.At, "a cut at "+exact(float64(angle.V))+" degrees from square", "0 to below 89 degrees", "no tube can be cut so", "correct the angle")
+		return 0, false
+	case m.d == nil || !m.d.TubeDiameter.Given():
+		m.find(finding.DeviceIncomplete, finding.Check, angle.At, "an angle cut, and no outside diameter of the tube", "the outside diameter, from the data sheet", "how far the sides differ follows from it", "fill in the Devices sheet")
+		return 0, false
 	}
-	if m.t.CutAngle.V >= 89 {
-		return unit.Length(math.Inf(1))
-	}
-	return AngleCut(m.d.TubeDiameter.V, m.t.CutAngle.V)
+	return AngleCut(m.d.TubeDiameter.V, angle.V), true
 }
 
 // AngleCut gives the difference between the long and the short side of a tube of
@@ -95,20 +135,34 @@ func AngleCut(outside unit.Length, angle unit.Angle) unit.Length {
 }
 
 // opening gives how far the highest point of the opening may lie above the
-// bottom, with its source: the smallest of the rules of the place.
+// bottom, with its source: the smallest of the rules of the place. A rule that
+// depends on when the fill pipe was installed is asked for that day; where the
+// day is not known, for every day.
 func (m *maker) opening() (unit.Length, string) {
-	limit, source := submerged, "40 CFR 63.11117(b)(2): fill pipe installed after 2006-11-09, or not known when"
-	if d := m.t.FillPipeInstalled; d.Given() && !d.V.After(submergedDate()) {
-		limit, source = submergedOld, "40 CFR 63.11117(b)(1): fill pipe installed on or before 2006-11-09"
-	}
-	for _, q := range []string{"fill_pipe_end_above_bottom", "drop_tube_end_above_bottom", "opening_entirely_submerged_at_liquid_level"} {
-		for _, r := range m.rules.For(m.place(), q, noDay) {
-			// Rules about inventory control and about aboveground tanks hold
-			// for tanks that dropcut cannot tell apart; the strictest is safe.
-			if v := unit.Length(r.Value); r.Unit == "inch" && v > 0 && v < limit {
-				limit, source = v, r.Citation()
-			}
+	limit, source := unit.Length(math.Inf(1)), ""
+	take := func(r *rule.Rule) {
+		if v := unit.Length(r.Value); strings.HasPrefix(r.Unit, "in") && v > 0 && v < limit {
+			limit, source = v, r.Citation()
+			m.cut.EndRule = r
 		}
+	}
+	for r := range m.law.About("submerged_fill_pipe_end_above_bottom") {
+		if d := m.t.FillPipeInstalled; !d.Given() || r.InForce(d.V) {
+			take(r)
+		}
+	}
+	// Rules for inventory control hold for some of the tanks that dropcut cannot
+	// tell apart; the strictest is safe.
+	for _, q := range [...]string{"fill_pipe_end_above_bottom", "drop_tube_end_above_bottom", "opening_entirely_submerged_at_liquid_level"} {
+		for r := range m.rulesAbout(q) {
+			take(r)
+		}
+	}
+	if math.IsInf(float64(limit), 1) {
+		return submerged, "no rule of the place is known; 6 in is common practice"
+	}
+	if d := m.t.FillPipeInstalled; !d.Given() {
+		source += "; when the fill pipe was installed is not given"
 	}
 	return limit, source
 }
@@ -119,13 +173,14 @@ func (m *maker) tip(limit, slant unit.Length) unit.Length {
 	c := m.t.Clearance
 	if !c.Given() {
 		if limit > submerged {
-			// An old fill pipe may end higher; the usual distance fills quieter.
+			// An old fill pipe may end higher. Whether a new drop tube makes it
+			// a new fill pipe is disputed; 6 in is lawful either way.
 			want = submerged - slant
 		}
 		return want
 	}
 	if c.V+slant > limit+unit.Guard {
-		m.find(finding.ClearanceTooLarge, finding.Check, c.At, "clearance "+in(c.V)+plus(slant, "slant"), "the highest point of the opening within "+in(limit)+" of the bottom", "the rule holds for the point farthest from the bottom; the smaller clearance was taken",
+		m.find(finding.ClearanceTooLarge, finding.Check, c.At, "clearance "+in(c.V)+plus(slant, "of slant"), "the highest point of the opening within "+in(limit)+" of the bottom", "the rule holds for the point farthest from the bottom; the smaller clearance was taken",
 			"correct the clearance")
 		return want
 	}

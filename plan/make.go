@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 
 	"dropcut/plan/cell"
 	"dropcut/plan/chart"
@@ -31,11 +32,15 @@ func Make(t *Tank, c *chart.Chart, d *device.Device, rules *rule.Set, o Options)
 	if d != nil && d.CutStep.Given() && d.CutStep.V > 0 {
 		m.cut.CutStep = d.CutStep.V
 	}
+	m.law = rules.In(m.place())
 	m.limit()
 	if m.curve() {
+		m.tilt()
 		m.shutoff()
-		m.alarm()
 		m.upper()
+		m.lowEnd()
+		m.chances()
+		m.alarm()
 	}
 	m.lower()
 	return m.cut, m.found
@@ -45,8 +50,20 @@ func Make(t *Tank, c *chart.Chart, d *device.Device, rules *rule.Set, o Options)
 // left tells what the chart and the limit are.
 func (c *Cut) Withhold() {
 	kept := Cut{FullVolume: c.FullVolume, LimitPercent: c.LimitPercent, LimitVolume: c.LimitVolume, LimitRule: c.LimitRule, CutStep: c.CutStep}
+	for _, f := range c.Trail {
+		if f.Name == lineLimit || f.Name == lineFull || f.Name == lineLimitVolume {
+			kept.Trail = append(kept.Trail, f)
+		}
+	}
 	*c = kept
 }
+
+// The lines of a calculation that a tank with a stop keeps.
+const (
+	lineLimit       = "limit"
+	lineFull        = "full volume"
+	lineLimitVolume = "limit volume"
+)
 
 // maker holds a plan while it is made.
 type maker struct {
@@ -55,6 +72,7 @@ type maker struct {
 	k     *chart.Curve
 	d     *device.Device
 	rules *rule.Set
+	law   rule.Place // the rules of the tank's place
 	o     Options
 
 	cut   Cut
@@ -62,11 +80,21 @@ type maker struct {
 
 	inside unit.Length // inside height
 	seam   unit.Length // planned depth of the seam below the tank top
+	target unit.Length // depth at which the flow is to have stopped
+
+	slope      *slope      // nil for a level tank
+	offMiddle  float64     // how far the fill is off the middle, as a share of the length
+	rounding   unit.Volume // of the chart's volumes; 0 where there is none
+	chartInput string      // half-width of the chart, as text
+	quiet      bool        // neither findings nor trail
 }
 
 // find notes a finding about the tank. at is the cell that is meant; the zero
 // Ref stands for the tank's row.
 func (m *maker) find(slug finding.Slug, sev finding.Severity, at cell.Ref, found, expected, why, suggestion string) {
+	if m.quiet {
+		return
+	}
 	if at.IsZero() {
 		at = m.t.At
 	}
@@ -82,6 +110,12 @@ func (m *maker) find(slug finding.Slug, sev finding.Severity, at cell.Ref, found
 
 // tell adds a line to the calculation.
 func (m *maker) tell(name, value, formula, source string, from ...cell.Ref) {
+	if m.quiet {
+		return
+	}
+	if m.cut.Trail == nil {
+		m.cut.Trail = make([]Figure, 0, 32)
+	}
 	kept := from[:0]
 	for _, at := range from {
 		if !at.IsZero() {
@@ -106,12 +140,20 @@ func (m *maker) curve() bool {
 		return false
 	}
 	m.k = k
+	m.rounding = unit.Volume(m.c.Rounding()) * m.c.VolumeUnit.Size()
 	at, full := k.Full()
+	if full <= 0 {
+		m.find(finding.ChartNotUsable, finding.Stop, m.c.To, "a chart whose top volume is "+gal(full), "a volume above nothing", "no share can be taken of it", "correct the chart from its original")
+		return false
+	}
 	m.cut.FullVolume = Known(full)
-	m.tell("full volume", gal(full), "top charted volume, first reached at "+in(at), "capacity is the charted one, PEI RP1200-17 s. 7.1.4", m.c.To)
+	m.tell(lineFull, gal(full), "top charted volume, first reached at "+in(at), "capacity is the charted one, PEI RP1200-17 s. 7.1.4", m.c.To)
 	limit := m.cut.LimitPercent.V.Of(full)
 	m.cut.LimitVolume = Known(limit)
-	m.tell("limit volume", gal(unit.Volume(math.Floor(float64(limit)+1e-9))), pct(m.cut.LimitPercent.V)+" of "+gal(full)+" = "+exact(float64(limit))+" gal, floored", m.limitSource())
+	m.tell(lineLimitVolume, gal(unit.Volume(math.Floor(float64(limit)+1e-9))), pct(m.cut.LimitPercent.V)+" of "+gal(full)+" = "+exact(float64(limit))+" gal, floored", m.limitSource())
+	if m.c.FromDimensions {
+		m.find(finding.PlannedFromDimensions, finding.Check, m.c.At, "a chart computed from dimensions", "a chart of this tank, measured or from its maker", "what stands inside the tank, and how its ends are formed, is not in it", "get the chart, or have the tank calibrated")
+	}
 	m.capacity(full)
 	m.insideHeight()
 	return true
@@ -119,8 +161,12 @@ func (m *maker) curve() bool {
 
 // capacity holds the charted capacity against what the tank is said to hold.
 func (m *maker) capacity(full unit.Volume) {
+	// A chart of manifolded tanks holds them all; the list gives each its own.
+	tanks := unit.Volume(1 + strings.Count(m.c.Name, "+"))
 	if v := m.t.Certified; v.Given() && v.V > 0 {
-		if diff := math.Abs(float64(full - v.V)); diff > float64(m.c.VolumeUnit.Size())*1.01 {
+		v.V *= tanks
+		// Both may be rounded to the chart's step; half a step each.
+		if diff := math.Abs(float64(full - v.V)); diff > max(float64(m.rounding), 1e-6*float64(full))*(1+1e-9) {
 			m.find(finding.CapacityDiffersCertified, finding.Check, v.At, gal(v.V)+" certified, "+gal(full)+" at the top of the chart", "one capacity",
 				"the plan takes the chart's", "find out which of the two belongs to this tank")
 		}
@@ -130,6 +176,7 @@ func (m *maker) capacity(full unit.Volume) {
 		}
 	}
 	if v := m.t.Nominal; v.Given() && v.V > 0 {
+		v.V *= tanks
 		off := 100 * (float64(full)/float64(v.V) - 1)
 		sev := finding.Severity(0)
 		switch {
@@ -145,101 +192,161 @@ func (m *maker) capacity(full unit.Volume) {
 	}
 }
 
-// insideHeight settles the inside height: of the measured diameter and the top
-// of the chart the larger, since a longer tube shuts off lower.
+// insideHeight settles the inside height: the measured diameter, else the top of
+// the chart. Where the two are not the same height the larger serves, since a
+// longer tube shuts off lower.
 func (m *maker) insideHeight() {
 	top := m.k.Top()
 	m.inside = top
 	dia := m.t.Diameter
 	if !dia.Given() || dia.V <= 0 || !lying(m.t.Shape.V) {
+		m.cut.InsideHeight = Known(m.inside)
 		m.tell("inside height", in(top), "top charted depth", "", m.c.To)
 		return
 	}
-	m.inside = max(top, dia.V)
-	m.tell("inside height", in(m.inside), "the larger of "+in(dia.V)+" inside diameter and "+in(top)+" top charted depth", "a longer tube shuts off lower", dia.At, m.c.To)
-	if off := unit.Length(math.Abs(float64(dia.V - top))); off > m.k.Step(top)+unit.Inch/8 {
+	m.inside = dia.V
+	formula := "inside diameter as given; the chart ends at " + in(top)
+	if off := unit.Length(math.Abs(float64(dia.V - top))); off > m.k.Step(top)+unit.Inch/8+unit.Guard {
+		m.inside = max(top, dia.V)
+		formula = "the larger of " + in(dia.V) + " inside diameter and " + in(top) + " top charted depth: a longer tube shuts off lower"
 		m.find(finding.HeightsDiffer, finding.Check, dia.At, in(dia.V)+" inside diameter, "+in(top)+" top charted depth", "the two within one chart step and 1/8 in",
 			"the chart may be another tank's, or it may stop early; the plan takes the larger, which shuts off lower", "measure the diameter: face to bottom less riser height")
 	}
+	m.cut.InsideHeight = Known(m.inside)
+	m.tell("inside height", in(m.inside), formula, "", dia.At, m.c.To)
 }
 
 // lying reports whether a tank's diameter is its inside height: every tank that
 // lies on its side; one whose shape is not given is taken for one.
-func lying(shape string) bool {
-	switch unit.Fold(shape) {
-	case "vertical", "upright", "standing":
-		return false
-	}
-	return true
-}
+func lying(shape string) bool { return !standing(shape) }
 
-// shutoff settles the shutoff depth from the chart.
+// shutoff settles the shutoff depth from the chart, the tilt and the guard.
 func (m *maker) shutoff() {
-	entry, volume, err := m.k.AtOrBelow(m.cut.LimitVolume.V)
+	c := &m.cut
+	limit := c.LimitVolume.V
+	// What is the limit but for the last bit of a float64 is the limit.
+	limit += limit * 1e-12
+	entry, volume, err := m.k.AtOrBelow(limit)
 	if err != nil {
-		m.find(finding.ChartNotUsable, finding.Stop, m.c.At, err.Error(), "a row below the limit volume of "+gal(m.cut.LimitVolume.V), "the chart begins above the limit", "complete the chart from its original")
+		m.find(finding.ChartNotUsable, finding.Stop, m.c.At, err.Error(), "a row below the limit volume of "+gal(c.LimitVolume.V), "the chart begins above the limit", "complete the chart from its original")
 		return
 	}
-	between, err := m.k.Depth(m.cut.LimitVolume.V)
-	if err != nil {
+	between, err := m.k.Between(c.LimitVolume.V)
+	if err != nil || between < entry {
 		between = entry
 	}
-	m.cut.EntryDepth, m.cut.BetweenDepth = Known(entry), Known(between)
-	depth := entry
-	m.tell("shutoff by entry", in(entry), "largest charted depth whose volume, "+gal(volume)+", is not above "+gal(m.cut.LimitVolume.V), "common practice, no source", m.c.At)
-	rounded := unit.RoundTo(between, m.cut.CutStep, unit.Down)
-	m.tell("shutoff between entries", in(rounded), "straight line between the entries: "+exact(float64(between))+" in, rounded down to "+in(m.cut.CutStep), "")
-	if m.o.BetweenEntries {
-		depth = max(entry, rounded)
+	c.EntryDepth, c.BetweenDepth = Known(entry), Known(between)
+	at := m.c.At
+	if i := m.c.Entry(entry); i >= 0 {
+		at = m.c.DepthAt(i)
 	}
-	m.settle(depth)
+	m.tell("shutoff by entry", in(entry), "largest charted depth whose volume, "+gal(volume)+", is not above "+gal(c.LimitVolume.V), "common practice, no source", at)
+	rounded := max(entry, unit.RoundTo(between, c.CutStep, unit.Down))
+	m.tell("shutoff between entries", in(rounded), "between the entries the limit is reached at "+exact(float64(between))+" in, rounded down to "+in(c.CutStep), "")
+	depth := entry
+	m.target = entry
+	if m.o.BetweenEntries {
+		// The tube is rounded once, when it is cut; the depth shown before that
+		// is rounded down.
+		depth, m.target = rounded, between
+	}
+	c.LevelDepth = Known(m.target)
+	if m.slope != nil {
+		d, ok := m.tiltedDepth(c.LimitPercent.V)
+		if !ok {
+			m.find(finding.TiltNotCounted, finding.Stop, m.slope.low, "a rise of "+in(m.slope.rise), "a limit that is reached within the rows of the chart", "as the tank lies it is beyond its limit at the lowest row", "have the tank calibrated as it lies")
+			return
+		}
+		c.TiltedDepth = Known(d)
+		m.tell("shutoff as the tank lies", exact(float64(d))+" in", "the depth under the fill at which the tilted tank reaches "+pct(c.LimitPercent.V)+"; of this and the level tank's "+in(depth)+" the lower one serves",
+			"volume of the tilted tank by integration", m.t.Rise.At, m.t.FillStation.At)
+		if d < m.target {
+			m.target = d
+			depth = unit.RoundTo(d, c.CutStep, unit.Down)
+		}
+	}
+	if m.o.Guard > 0 {
+		d, ok := m.guarded(m.target)
+		if !ok {
+			m.find(finding.GuardNotReached, finding.Stop, cell.Ref{}, "a chance of more than "+pct(m.o.Guard)+" at every depth of the chart", "a depth at which it is met", "the limit lies too near the bottom of the chart", "a larger guard, or a chart that goes deeper")
+			return
+		}
+		if d < m.target {
+			m.tell("guard", exact(float64(d))+" in", "the depth at which the chance over the limit is "+pct(m.o.Guard)+"; without it "+exact(float64(m.target))+" in", "--guard")
+			m.target = d
+			depth = unit.RoundTo(d, c.CutStep, unit.Down)
+		}
+	}
+	m.settle(max(depth, m.k.Bottom()))
 }
 
 // settle takes a depth as the shutoff and follows it through the chart.
 func (m *maker) settle(depth unit.Length) {
-	volume, err := m.k.Volume(depth)
+	share, err := m.share(depth)
 	if err != nil {
 		m.find(finding.ChartNotUsable, finding.Stop, m.c.At, err.Error(), "a chart that covers the shutoff depth", "the level cannot be read from this chart", "complete the chart from its original")
 		return
 	}
 	c := &m.cut
-	c.ShutoffDepth, c.ShutoffVolume = Known(depth), Known(volume)
-	c.ShutoffPercent = Known(unit.Percent(100 * float64(volume) / float64(c.FullVolume.V)))
+	volume, _ := m.k.At(depth) // share has read it already
+	if m.slope != nil {
+		volume = max(volume, share.Of(c.FullVolume.V))
+	}
+	c.ShutoffDepth, c.ShutoffVolume, c.ShutoffPercent = Known(depth), Known(volume), Known(share)
 	c.Headspace = Known(m.inside - depth)
+	c.GivenUp = Known(c.LimitVolume.V - volume)
 }
+
+// chances settles the worst case and the chance over the limit.
+func (m *maker) chances() {
+	c := &m.cut
+	if !c.ShutoffDepth.Known {
+		return
+	}
+	chart := m.o.ChartError
+	if !(chart > 0) {
+		chart = DefaultChartError
+	}
+	m.chartInput = pct(chart) + " of the capacity"
+	c.Budget = m.budget(c.ShutoffDepth.V, make([]Share, 0, 8))
+	worst, chance := uncertain(c.ShutoffPercent.V, c.LimitPercent.V, c.Budget)
+	shares(c.Budget)
+	c.WorstPercent, c.ChanceOver = Known(worst), Known(chance)
+	if m.quiet {
+		return
+	}
+	sum := make([]byte, 0, 128)
+	sum = append(sum, unit.PercentText(c.ShutoffPercent.V, c.LimitPercent.V)...)
+	for _, s := range c.Budget {
+		m.tell("uncertainty: "+s.Name, points(s.Half), s.Input+" either way; "+unit.DecimalText(float64(s.OfVariance), 0, unit.Nearest)+" % of the variance", "every value within it equally likely")
+		sum = append(sum, " + "...)
+		sum = append(sum, points(s.Half)...)
+	}
+	m.tell("worst case", unit.PercentText(worst, c.LimitPercent.V)+" %", string(sum), "all of them at once, each at its worst")
+	m.tell("chance over the limit", unit.DecimalText(float64(chance), 2, unit.Up)+" %", "that the sum of these errors exceeds "+points(c.LimitPercent.V-c.ShutoffPercent.V), "distribution of a sum of independent uniform errors")
+}
+
+// points prints a difference of percentages.
+func points(p unit.Percent) string { return unit.DecimalText(float64(p), 3, unit.Nearest) }
 
 // alarm settles the depth at which a high-level alarm has to sound.
 func (m *maker) alarm() {
-	limit, source := unit.Percent(90), "40 CFR 280.20(c)(1)(ii)(B)"
-	both := false
-	for _, r := range m.rules.For(m.place(), "alarm_or_restrict_level", noDay) {
-		if v := unit.Percent(r.Value); v > 0 && v < limit {
-			limit, source = v, r.Citation()
-		}
-	}
-	for _, q := range []string{"alarm_level", "alarm_level_and_shutoff_level"} {
-		for _, r := range m.rules.For(m.place(), q, noDay) {
-			both = true
-			if v := unit.Percent(r.Value); v > 0 && v < limit {
-				limit, source = v, r.Citation()
-			}
-		}
-	}
-	depth, volume, err := m.k.AtOrBelow(limit.Of(m.cut.FullVolume.V))
+	limit, source, both := m.alarmLimit()
+	depth, volume, err := m.k.AtOrBelow(limit.Of(m.cut.FullVolume.V) * (1 + 1e-12))
 	if err != nil {
 		return
 	}
-	m.cut.AlarmDepth = Known(depth)
+	m.cut.AlarmDepth, m.cut.AlarmPercent = Known(depth), Known(limit)
 	m.tell("alarm depth", in(depth), "largest charted depth whose volume, "+gal(volume)+", is not above "+pct(limit), source)
 	set := m.t.AlarmDepth
 	if !set.Given() || !m.cut.ShutoffDepth.Known || set.V < m.cut.ShutoffDepth.V {
 		return
 	}
 	sev, why := finding.Check, "such an alarm never sounds first"
-	if both {
-		sev, why = finding.Stop, "the place asks for both, and such an alarm never sounds first"
+	if both != nil {
+		sev, why = finding.Stop, "the place asks for both ("+both.Citation()+"), and such an alarm never sounds first"
 	}
-	m.find(finding.AlarmAboveShutoff, sev, set.At, "alarm set at "+in(set.V), "below the shutoff at "+in(m.cut.ShutoffDepth.V)+"; 90 % is reached at "+in(depth), why, "set the alarm to "+in(depth)+" or lower")
+	m.find(finding.AlarmAboveShutoff, sev, set.At, "alarm set at "+in(set.V), "below the shutoff at "+in(m.cut.ShutoffDepth.V)+"; "+pct(limit)+" is reached at "+in(depth), why, "set the alarm to "+in(depth)+" or lower")
 }
 
 func nameOf(t *Tank) string {

@@ -58,26 +58,36 @@ func (m *maker) fits() {
 // device's least wins, the shutoff moves down with it.
 func (m *maker) belowTop() {
 	drop, least := m.d.ShutoffDrop, m.d.LeastBelowTop
-	below := m.cut.Headspace.V - drop.V
-	m.tell("headspace", in(m.cut.Headspace.V), in(m.inside)+" - "+in(m.cut.ShutoffDepth.V), "")
-	m.tell("tube below tank top", in(below), in(m.cut.Headspace.V)+" - "+in(drop.V)+" shutoff drop", "data sheet: "+m.d.Source.V, drop.At)
-	if below < least.V {
+	space := m.inside - m.target
+	below := space - drop.V
+	m.tell("headspace", in(space), in(m.inside)+" inside height - "+in(m.target)+" shutoff depth", "")
+	m.tell("tube below tank top", in(below), in(space)+" headspace - "+in(drop.V)+" shutoff drop", m.sheet(), drop.At)
+	if below < least.V-unit.Guard {
 		was := m.cut.ShutoffPercent.V
+		asked := below
 		below = least.V
-		depth := m.inside - below - drop.V
-		if depth <= m.k.Bottom() {
-			m.find(finding.DeviceDoesNotFit, finding.Stop, least.At, "the device's least tube below the tank top would put the shutoff at "+in(depth), "a depth that the chart has", "the device is too long for this tank", "another device")
+		m.target = m.inside - below - drop.V
+		if m.target <= m.k.Bottom() {
+			m.find(finding.DeviceDoesNotFit, finding.Stop, least.At, "the device's least tube below the tank top would put the shutoff at "+in(m.target), "a depth that the chart has", "the device is too long for this tank", "another device")
 			m.cut.ShutoffDepth.Known = false
 			return
 		}
-		m.settle(depth)
-		m.tell("least tube below tank top", in(below), "the device's least wins; the shutoff moves down to "+in(depth), "data sheet: "+m.d.Source.V, least.At)
-		m.find(finding.LeastBelowTopWins, finding.Note, least.At, "the limit would allow a tube of "+in(m.inside-m.cut.EntryDepth.V-drop.V)+" below the tank top", "at least "+in(least.V),
-			"the shutoff moves down from "+unit.PercentText(was, m.cut.LimitPercent.V)+" to "+unit.PercentText(m.cut.ShutoffPercent.V, m.cut.LimitPercent.V)+" %",
+		m.settle(m.target)
+		m.tell("least tube below tank top", in(below), "the device's least wins; the shutoff moves down to "+in(m.target), m.sheet(), least.At)
+		m.find(finding.LeastBelowTopWins, finding.Note, least.At, "the limit would allow a tube of "+in(asked)+" below the tank top", "at least "+in(least.V),
+			"the shutoff moves down from "+unit.PercentText(was, m.cut.LimitPercent.V)+" to "+unit.PercentText(m.cut.ShutoffPercent.V, m.cut.LimitPercent.V)+" %; "+gal(m.cut.GivenUp.V)+" below the limit are given up",
 			"nothing needs to be done; a device with a shorter least would use more of the tank")
 	}
 	m.seam = below
 	m.cut.TubeBelowTop = Known(below)
+}
+
+// sheet names the device's data sheet.
+func (m *maker) sheet() string {
+	if m.d.Source.V == "" {
+		return "the Devices sheet"
+	}
+	return "data sheet: " + m.d.Source.V
 }
 
 // hang makes the length of the upper tube from the measurements at the riser:
@@ -97,11 +107,13 @@ func (m *maker) hang() {
 	if riser.Given() {
 		fromTop := riser.V + m.seam + extra
 		long = fromTop
-		m.tell("upper tube from the top", in(fromTop), in(riser.V)+" riser height + "+in(m.seam)+plus(extra, "test extra"), "", riser.At)
+		m.cut.FromTop = Known(fromTop)
+		m.tell("upper tube from the top", in(fromTop), in(riser.V)+" riser height + "+in(m.seam)+" below tank top"+plus(extra, "test extra"), "", riser.At)
 	}
 	if face.Given() {
-		fromBottom := face.V - m.cut.ShutoffDepth.V - drop + extra
-		m.tell("upper tube from the bottom", in(fromBottom), in(face.V)+" face to bottom - "+in(m.cut.ShutoffDepth.V)+" shutoff depth - "+in(drop)+" shutoff drop"+plus(extra, "test extra"), "", face.At)
+		fromBottom := face.V - m.target - drop + extra
+		m.cut.FromBottom = Known(fromBottom)
+		m.tell("upper tube from the bottom", in(fromBottom), in(face.V)+" face to bottom - "+in(m.target)+" shutoff depth - "+in(drop)+" shutoff drop"+plus(extra, "test extra"), "", face.At)
 		if riser.Given() {
 			if off := unit.Length(math.Abs(float64(fromBottom - long))); off > apart+unit.Guard {
 				m.find(finding.DiameterDoubtful, finding.Check, face.At, "face to bottom less riser height is "+in(face.V-riser.V), in(m.inside)+" inside height",
@@ -110,13 +122,16 @@ func (m *maker) hang() {
 			}
 		}
 		long = max(long, fromBottom)
+		if !riser.Given() {
+			m.find(finding.MeasuredOneWay, finding.Check, face.At, "the riser height is not given", "inside tank top to sealing face, measured", "face to bottom less riser height is the tank's diameter; without it nobody sees that a chart is another tank's", "measure the riser height")
+		}
 	}
 	if long <= 0 {
 		m.find(finding.HeightsImpossible, finding.Stop, face.At, "an upper tube of "+in(long), "a length above nothing", "the heights do not belong to this tank", "measure riser height and face to bottom again")
 		return
 	}
 	cut := unit.RoundTo(long, m.cut.CutStep, unit.Up)
-	m.tell("upper tube cut", in(cut), "the longest of these, "+exact(float64(long))+" in, rounded up to "+in(m.cut.CutStep), "a longer upper tube shuts off lower")
+	m.tell("upper tube cut", in(cut), "the longer of these, "+exact(float64(long))+" in, rounded up to "+in(m.cut.CutStep), "a longer upper tube shuts off lower")
 	if !m.longEnough(cut) {
 		return
 	}
@@ -148,12 +163,11 @@ func (m *maker) longEnough(cut unit.Length) bool {
 		short := least.V - cut
 		cure := "a riser taller by " + in(short)
 		if depth := m.depthOf(least.V, m.testExtra()); depth > m.k.Bottom() && depth <= m.k.Top() {
-			if v, err := m.k.Volume(depth); err == nil {
-				share := unit.Percent(100 * float64(v) / float64(m.cut.FullVolume.V))
+			if share, err := m.share(depth); err == nil {
 				cure += "; or the tube at its least, " + in(least.V) + ", which shuts off at " + unit.PercentText(share, m.cut.LimitPercent.V) + " %"
 			}
 		}
-		m.find(finding.UpperTubeTooShort, finding.Stop, m.t.RiserHeight.At, "an upper tube of "+in(cut), "at least "+in(least.V), "the device's data sheet: "+m.d.Source.V, cure)
+		m.find(finding.UpperTubeTooShort, finding.Stop, m.t.RiserHeight.At, "an upper tube of "+in(cut), "at least "+in(least.V), m.sheet(), cure)
 		return false
 	case cut <= least.V+unit.Guard:
 		m.find(finding.UpperTubeAtLeast, finding.Check, m.t.RiserHeight.At, "an upper tube of "+in(cut), "more than the device's least of "+in(least.V), "there is nothing to spare for a second cut", "measure the riser height again before cutting")
@@ -180,11 +194,19 @@ func (m *maker) asCut(cut, extra unit.Length) {
 	depth := m.depthOf(cut, extra)
 	m.settle(depth)
 	m.cut.TubeBelowTop = Known(m.inside - depth - m.d.ShutoffDrop.V)
-	share := m.cut.ShutoffPercent.V
+	if r := m.t.RiserHeight; r.Given() {
+		m.cut.TubeBelowTop = Known(cut - extra - r.V)
+	}
+	share, limit := m.cut.ShutoffPercent.V, m.cut.LimitPercent.V
 	m.tell("planned shutoff", in(depth), "the level that this cut gives", "")
-	m.tell("planned share", unit.PercentText(share, m.cut.LimitPercent.V)+" %", gal(m.cut.ShutoffVolume.V)+" of "+gal(m.cut.FullVolume.V)+", on the straight line between the chart's rows", "")
-	if share > m.cut.LimitPercent.V {
-		// Rounding only ever lengthens the tube; this cannot come from it.
-		m.find(finding.OverLimit, finding.Stop, cell.Ref{}, unit.PercentText(share, m.cut.LimitPercent.V)+" %", "at most "+pct(m.cut.LimitPercent.V), "the planned cut would shut off above the limit", "look at the measurements")
+	how := gal(m.cut.ShutoffVolume.V) + " of " + gal(m.cut.FullVolume.V)
+	if m.slope != nil {
+		how += "; as the tank lies " + unit.DecimalText(float64(m.slope.correction(depth)), 3, unit.Nearest) + " % more than level, counted where it is more"
+	}
+	m.tell("planned share", unit.PercentText(share, limit)+" %", how, "the curve between the chart's rows")
+	// A length of unit.Guard may be lost in rounding; in share that is less
+	// than a billionth of the tank.
+	if share > limit*(1+1e-9) {
+		m.find(finding.OverLimit, finding.Stop, cell.Ref{}, unit.PercentText(share, limit)+" %", "at most "+pct(limit), "the planned cut would shut off above the limit", "look at the measurements")
 	}
 }

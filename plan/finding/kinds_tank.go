@@ -37,6 +37,28 @@ const (
 	StrikerPlateTouched      Slug = "striker-plate-touched"
 	LowerTubeImpossible      Slug = "lower-tube-impossible"
 	BottomNotMeasured        Slug = "bottom-not-measured"
+
+	FillStationOutside    Slug = "fill-station-outside"
+	TiltUnknown           Slug = "tilt-unknown"
+	TiltNotCounted        Slug = "tilt-not-counted"
+	LowEndUnknown         Slug = "low-end-unknown"
+	FillStationUnknown    Slug = "fill-station-unknown"
+	ExtremeTilt           Slug = "extreme-tilt"
+	GuardNotReached       Slug = "guard-not-reached"
+	MeasuredOneWay        Slug = "measured-one-way"
+	PlaceDoubtful         Slug = "place-doubtful"
+	PlaceWithoutRules     Slug = "place-without-rules"
+	PlannedFromDimensions Slug = "planned-from-dimensions"
+	AsFoundOverLimit      Slug = "as-found-over-limit"
+	AsFoundUnderLeast     Slug = "as-found-under-least"
+	AsFoundUnknown        Slug = "as-found-unknown"
+	DeviceFigureOdd       Slug = "device-figure-odd"
+	VentRestrictor        Slug = "vent-restrictor"
+	PressurizedDelivery   Slug = "pressurized-delivery"
+	InspectionDue         Slug = "inspection-due"
+	InspectionUnknown     Slug = "inspection-unknown"
+	TopFittingWetted      Slug = "top-fitting-wetted"
+	CutNotConfirmed       Slug = "cut-not-confirmed"
 )
 
 var tankKinds = []Kind{
@@ -231,5 +253,131 @@ var tankKinds = []Kind{
 		About:   "face to bottom is not given; riser height and inside height were added up",
 		Example: "an empty Face to bottom column",
 		Advice:  "measure sealing face to tank bottom",
+	},
+	{
+		Slug:    FillStationOutside,
+		About:   "the fill is said to stand beyond the end of the tank",
+		Example: "fill station 30 ft in a 27 ft tank",
+		Advice:  "correct the fill station or the length",
+	},
+	{
+		Slug:    TiltUnknown,
+		About:   "the rise of the tank from end to end is not given, and the fill does not stand in the middle",
+		Example: "fill 24 in from an end, no rise",
+		Advice:  "measure the rise with two sticks at two openings",
+	},
+	{
+		Slug:    TiltNotCounted,
+		About:   "the tank is tilted, and what that does to the shutoff cannot be worked out",
+		Example: "rise 2 in, no length",
+		Advice:  "give shape, diameter and length, or correct the rise",
+	},
+	{
+		Slug:    LowEndUnknown,
+		About:   "the tank is tilted and nobody says which end is low; the fill was taken to stand at the high end",
+		Example: "rise 2 in, empty Low end column",
+		Advice:  "write fill or other into the Low end column",
+	},
+	{
+		Slug:    FillStationUnknown,
+		About:   "the tank is tilted and the place of the fill is not given; the worst possible place was taken",
+		Example: "rise 2 in, empty Fill station column",
+		Advice:  "measure how far the fill stands from the nearest end",
+	},
+	{
+		Slug:    ExtremeTilt,
+		About:   "at shutoff the liquid touches the top at the low end, or leaves the bottom dry at the high end",
+		Example: "rise 14 in over 32 ft",
+		Advice:  "have the tank leveled, or calibrated as it lies",
+	},
+	{
+		Slug:    GuardNotReached,
+		About:   "no depth of the chart keeps the chance over the limit under the guard",
+		Example: "a limit near the first row of the chart",
+		Advice:  "a larger guard, or a chart that goes deeper",
+	},
+	{
+		Slug:    MeasuredOneWay,
+		About:   "the upper tube rests on face to bottom alone, so that nothing shows a chart of another tank",
+		Example: "face to bottom 137 1/4 in, empty Riser height",
+		Advice:  "measure the riser height",
+	},
+	{
+		Slug:    PlaceDoubtful,
+		About:   "no rule names the place, and one names a place with almost the same name",
+		Example: "place US-Tamarack-Saltmarch County",
+		Advice:  "correct the place, or add its rules",
+	},
+	{
+		Slug:    PlaceWithoutRules,
+		About:   "no rule names the place; those of the place around it were taken",
+		Example: "place US-Texas",
+		Advice:  "ask the authority there whether it has a lower limit",
+	},
+	{
+		Slug:    PlannedFromDimensions,
+		About:   "the chart was computed from the tank's dimensions and measured by nobody",
+		Example: "a chart made by convert",
+		Advice:  "get the chart of the tank's maker, or have the tank calibrated",
+	},
+	{
+		Slug:    AsFoundOverLimit,
+		About:   "the tube that was found in the tank shuts off above the limit",
+		Example: "as found 95.8 % of 95 %",
+		Advice:  "replace the tube",
+	},
+	{
+		Slug:    AsFoundUnderLeast,
+		About:   "the tube that was found in the tank is shorter than the device allows",
+		Example: "as found 13 in, the device needs 14 1/2 in",
+		Advice:  "replace the tube",
+	},
+	{
+		Slug:    AsFoundUnknown,
+		About:   "what the tube does that was found in the tank cannot be said",
+		Example: "as-found tube 41 in, no riser height",
+		Advice:  "measure the riser height or face to bottom",
+	},
+	{
+		Slug:    DeviceFigureOdd,
+		About:   "a figure of the Devices sheet is not one that such a device can have",
+		Example: "shutoff drop 60 in",
+		Advice:  "compare the row with the data sheet",
+	},
+	{
+		Slug:    VentRestrictor,
+		About:   "a flow restrictor in the vent line, where it is not allowed or disturbs the shutoff",
+		Example: "vent restrictor: yes",
+		Advice:  "have it removed",
+	},
+	{
+		Slug:    PressurizedDelivery,
+		About:   "the tank is filled under pressure, which not every shutoff device is made for",
+		Example: "delivery: pressure",
+		Advice:  "ask for the listing of the device",
+	},
+	{
+		Slug:    InspectionDue,
+		About:   "the overfill device has to be inspected again",
+		Example: "last inspection 2021-03-11, every 3 years",
+		Advice:  "inspect it",
+	},
+	{
+		Slug:    InspectionUnknown,
+		About:   "the day of the last inspection lies ahead of today",
+		Example: "last inspection 2062-03-11",
+		Advice:  "correct the date",
+	},
+	{
+		Slug:    TopFittingWetted,
+		About:   "at shutoff the liquid may reach the fittings on top of the tank",
+		Example: "a tank tilted by 12 in",
+		Advice:  "lower the shutoff, or level the tank",
+	},
+	{
+		Slug:    CutNotConfirmed,
+		About:   "a figure of the plan does not agree with the same figure computed in another way",
+		Example: "upper tube 42 1/8 in, depth 86 5/8 in",
+		Advice:  "report it; do not cut",
 	},
 }

@@ -1,6 +1,7 @@
 package rule
 
 import (
+	"iter"
 	"slices"
 	"strings"
 	"time"
@@ -10,8 +11,10 @@ import (
 // Federal is the place that every place of the United States lies in.
 const Federal = "US federal"
 
+const federalKey = "us-federal"
+
 // Set is a rules table made ready for questions: the rows that are switched on,
-// by place.
+// by place. It is not changed after NewSet and may be shared.
 type Set struct {
 	byPlace map[string][]Rule
 	names   map[string]string // folded name -> name as written
@@ -27,36 +30,71 @@ func NewSet(rows []Rule) *Set {
 		last[r.ID] = i
 	}
 	for i, r := range rows {
-		if r.ID != "" && last[r.ID] != i {
-			continue
-		}
 		key := foldPlace(r.Place)
-		if key == "" {
+		if !r.Enabled || key == "" || r.ID != "" && last[r.ID] != i {
 			continue
 		}
 		if _, ok := s.names[key]; !ok {
 			s.names[key] = r.Place
 		}
-		if r.Enabled {
-			s.byPlace[key] = append(s.byPlace[key], r)
-		}
+		s.byPlace[key] = append(s.byPlace[key], r)
 	}
 	return s
 }
 
 // foldPlace makes the ways in which a place is written one: "US federal",
-// "us-federal" and "US Federal" are the same. Only the parts count, not what
-// stands between them.
+// "us-federal", "USA" and "federal" are the same, and so are "US-Oregon", "US-OR"
+// and "Oregon". Only the parts count, not what stands between them.
 func foldPlace(s string) string {
-	return strings.Join(strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }), "-")
+	parts := strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	switch {
+	case len(parts) == 0:
+		return ""
+	case parts[0] == "usa" || parts[0] == "federal" && len(parts) == 1:
+		parts[0] = "us"
+	case len(parts) > 1 && parts[0] == "united" && parts[1] == "states":
+		parts = parts[1:]
+		parts[0] = "us"
+		if len(parts) > 2 && parts[1] == "of" && parts[2] == "america" {
+			parts = slices.Delete(parts, 1, 3)
+		}
+	case len(parts) > 1 && parts[0] == "u" && parts[1] == "s":
+		parts = parts[1:]
+		parts[0] = "us"
+	}
+	if parts[0] == "us" {
+		if len(parts) == 1 {
+			return federalKey
+		}
+		if name, ok := postal(parts[1]); ok {
+			parts[1] = name
+		}
+		return strings.Join(parts, "-")
+	}
+	// A state alone, by its name or, where nothing else stands there, by its two
+	// letters.
+	if name, ok := postal(parts[0]); ok && len(parts) == 1 {
+		return "us-" + name
+	}
+	key := strings.Join(parts, "-")
+	for _, st := range states {
+		if key == st.name || strings.HasPrefix(key, st.name+"-") {
+			return "us-" + key
+		}
+	}
+	return key
 }
 
-// Places lists the places that the rows name, sorted, as they are written on the
-// command line: "US-federal".
+// Places lists the places that rows which are switched on name, sorted, as they
+// are written on the command line: "US-federal".
 func Places(rows []Rule) []string {
 	var list []string
 	for _, r := range rows {
-		if name := strings.ReplaceAll(r.Place, "US federal", "US-federal"); r.Enabled && name != "" && !slices.Contains(list, name) {
+		name := r.Place
+		if foldPlace(name) == federalKey {
+			name = "US-federal"
+		}
+		if r.Enabled && name != "" && !slices.Contains(list, name) {
 			list = append(list, name)
 		}
 	}
@@ -64,30 +102,78 @@ func Places(rows []Rule) []string {
 	return list
 }
 
-// KnownPlace reports whether any row that is switched on names the place, or a
-// place that it lies in other than the whole country.
-func KnownPlace(rows []Rule, place string) bool {
-	s := NewSet(rows)
-	return s.Known(place)
-}
+// KnownPlace reports whether the rows name the place or one that it lies in.
+func KnownPlace(rows []Rule, place string) bool { return NewSet(rows).Known(place) }
 
-// Known reports whether the place, or the state that it lies in, has rules.
+// Known reports whether the place, or one that it lies in, has rules. That it
+// lies in the United States is not enough, so that a misspelled state is not
+// taken for one without rules: it has to be a state that there is.
 func (s *Set) Known(place string) bool {
-	for _, key := range chain(place) {
-		if key != foldPlace(Federal) || foldPlace(place) == key {
-			if len(s.byPlace[key]) > 0 {
-				return true
-			}
+	key := foldPlace(place)
+	for _, k := range chain(key) {
+		if len(s.byPlace[k]) > 0 && (k != federalKey || key == federalKey || inState(key)) {
+			return true
 		}
 	}
 	return false
 }
 
+// inState reports whether a place is a state of the United States or lies in
+// one.
+func inState(key string) bool {
+	rest, ok := strings.CutPrefix(key, "us-")
+	if !ok {
+		return false
+	}
+	return slices.ContainsFunc(states[:], func(st state) bool { return rest == st.name || strings.HasPrefix(rest, st.name+"-") })
+}
+
+// Names reports whether rows name the place itself. Where none does, near is the
+// name of a place that differs in one or two letters only, "" for none.
+func (s *Set) Names(place string) (own bool, near string) {
+	key := foldPlace(place)
+	if len(s.byPlace[key]) > 0 {
+		return true, ""
+	}
+	best := 3
+	for k, name := range s.names {
+		if d := distance(key, k, best); d < best || d == best && d < 3 && name < near {
+			best, near = d, name
+		}
+	}
+	return false, near
+}
+
+// distance gives the number of letters to change, add or leave out to make b of
+// a; limit where there are as many or more.
+func distance(a, b string, limit int) int {
+	if d := len(a) - len(b); d >= limit || -d >= limit {
+		return limit
+	}
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := range len(a) {
+		last := row[0]
+		row[0] = i + 1
+		for j := range len(b) {
+			next := min(row[j], row[j+1]) + 1
+			if a[i] == b[j] {
+				next = min(next, last)
+			} else {
+				next = min(next, last+1)
+			}
+			last, row[j+1] = row[j+1], next
+		}
+	}
+	return min(row[len(b)], limit)
+}
+
 // chain lists a place and the places that it lies in, innermost first: a county
 // lies in its state, a state in the country.
-func chain(place string) []string {
-	key := foldPlace(place)
-	var list []string
+func chain(key string) []string {
+	list := make([]string, 0, 6)
 	for k := key; k != ""; {
 		list = append(list, k)
 		i := strings.LastIndexByte(k, '-')
@@ -96,25 +182,44 @@ func chain(place string) []string {
 		}
 		k = k[:i]
 	}
-	if federal := foldPlace(Federal); (key == "us" || strings.HasPrefix(key, "us-")) && !slices.Contains(list, federal) {
-		list = append(list, federal)
+	if strings.HasPrefix(key, "us-") && key != federalKey {
+		list = append(list, federalKey)
 	}
 	return list
 }
 
-// For gives the rows about a quantity that hold in a place on a day, innermost
-// place first. A place that has rows of its own about a quantity is not relieved
-// of those of the places around it: all are given.
-func (s *Set) For(place, quantity string, day time.Time) []Rule {
-	var list []Rule
-	for _, key := range chain(place) {
-		for _, r := range s.byPlace[key] {
-			if r.Quantity == quantity && r.InForce(day) {
-				list = append(list, r)
+// Place is a place with the rules that hold in it.
+type Place struct {
+	rows [][]Rule // innermost place first
+	// Names are the places that have rules, innermost first.
+	Names []string
+}
+
+// In gathers the rules of a place and of the places around it.
+func (s *Set) In(place string) Place {
+	var p Place
+	for _, k := range chain(foldPlace(place)) {
+		if rows := s.byPlace[k]; len(rows) > 0 {
+			p.rows = append(p.rows, rows)
+			p.Names = append(p.Names, s.names[k])
+		}
+	}
+	return p
+}
+
+// About gives the rows about a quantity, innermost place first. A place that has
+// rows of its own about a quantity is not relieved of those of the places around
+// it: all are given.
+func (p Place) About(quantity string) iter.Seq[*Rule] {
+	return func(yield func(*Rule) bool) {
+		for _, rows := range p.rows {
+			for i := range rows {
+				if rows[i].Quantity == quantity && !yield(&rows[i]) {
+					return
+				}
 			}
 		}
 	}
-	return list
 }
 
 // InForce reports whether the rule holds on a day. A zero day asks for the rules
@@ -124,4 +229,77 @@ func (r *Rule) InForce(day time.Time) bool {
 		return r.To.IsZero()
 	}
 	return (r.From.IsZero() || !day.Before(r.From)) && (r.To.IsZero() || !day.After(r.To))
+}
+
+// state is a state of the United States, a district or a territory.
+type state struct{ post, name string }
+
+func postal(two string) (string, bool) {
+	if len(two) != 2 {
+		return "", false
+	}
+	for _, st := range states {
+		if st.post == two {
+			return st.name, true
+		}
+	}
+	return "", false
+}
+
+// states with their postal abbreviations, as they are generally known.
+var states = [...]state{
+	{"al", "alabama"},
+	{"ak", "alaska"},
+	{"az", "arizona"},
+	{"ar", "arkansas"},
+	{"ca", "california"},
+	{"co", "colorado"},
+	{"ct", "connecticut"},
+	{"de", "delaware"},
+	{"dc", "district-of-columbia"},
+	{"fl", "florida"},
+	{"ga", "georgia"},
+	{"hi", "hawaii"},
+	{"id", "idaho"},
+	{"il", "illinois"},
+	{"in", "indiana"},
+	{"ia", "iowa"},
+	{"ks", "kansas"},
+	{"ky", "kentucky"},
+	{"la", "louisiana"},
+	{"me", "maine"},
+	{"md", "maryland"},
+	{"ma", "massachusetts"},
+	{"mi", "michigan"},
+	{"mn", "minnesota"},
+	{"ms", "mississippi"},
+	{"mo", "missouri"},
+	{"mt", "montana"},
+	{"ne", "nebraska"},
+	{"nv", "nevada"},
+	{"nh", "new-hampshire"},
+	{"nj", "new-jersey"},
+	{"nm", "new-mexico"},
+	{"ny", "new-york"},
+	{"nc", "north-carolina"},
+	{"nd", "north-dakota"},
+	{"oh", "ohio"},
+	{"ok", "oklahoma"},
+	{"or", "oregon"},
+	{"pa", "pennsylvania"},
+	{"pr", "puerto-rico"},
+	{"ri", "rhode-island"},
+	{"sc", "south-carolina"},
+	{"sd", "south-dakota"},
+	{"tn", "tennessee"},
+	{"tx", "texas"},
+	{"ut", "utah"},
+	{"vt", "vermont"},
+	{"va", "virginia"},
+	{"wa", "washington"},
+	{"wv", "west-virginia"},
+	{"wi", "wisconsin"},
+	{"wy", "wyoming"},
+	{"gu", "guam"},
+	{"vi", "virgin-islands"},
 }
