@@ -260,7 +260,11 @@ func (e *edit) text(v grid.Value) (string, error) {
 		if !utf8.ValidString(v.Text) {
 			return "", errors.New("the text to be written holds damaged characters")
 		}
-		return Inert(strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(v.Text)), nil
+		s := v.Text
+		if strings.IndexByte(s, '\r') >= 0 {
+			s = strings.ReplaceAll(strings.ReplaceAll(s, "\r\n", "\n"), "\r", "\n")
+		}
+		return Inert(s), nil
 	}
 	if math.IsNaN(v.Number) || math.IsInf(v.Number, 0) {
 		return "", errors.New("the number to be written is none")

@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"testing"
 
+	"dropcut/convert/grid"
 	"dropcut/plan/unit"
 )
 
@@ -132,4 +133,58 @@ func TestRowsDoNotAllocate(t *testing.T) {
 	if n > 50 {
 		t.Errorf("%v allocations for 20,000 rows", n)
 	}
+}
+
+// BenchmarkAppend writes two columns into every row of a long file and verifies
+// it; the copy beside it is what no writer can beat.
+func BenchmarkAppend(b *testing.B) {
+	const rows = 200_000
+	data := chartBytes(rows)
+	book, err := FromBytes("t.csv", data)
+	if err != nil {
+		b.Fatal(err)
+	}
+	cols := make([]grid.Column, 2)
+	for k := range cols {
+		cols[k] = grid.Column{Col: 4 + k, HeaderRow: 1, Heading: fmt.Sprintf("Plan: %d", k)}
+		for i := range rows {
+			cols[k].Cells = append(cols[k].Cells, grid.At{Row: i + 2, Value: grid.Num(float64(i)/16, grid.LookLength)})
+		}
+	}
+	var out bytes.Buffer
+	b.Run("append", func(b *testing.B) {
+		b.SetBytes(int64(len(data)))
+		b.ReportAllocs()
+		for range b.N {
+			out.Reset()
+			if err := Append(book, "t.csv", cols, &out); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("verify", func(b *testing.B) {
+		changed, err := FromBytes("t.csv", out.Bytes())
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.SetBytes(int64(len(data)))
+		b.ReportAllocs()
+		for range b.N {
+			if err := Verify(book, "t.csv", cols, changed); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("copy line by line", func(b *testing.B) {
+		b.SetBytes(int64(len(data)))
+		for range b.N {
+			out.Reset()
+			w := bufio.NewWriter(&out)
+			for s := bufio.NewScanner(bytes.NewReader(data)); s.Scan(); {
+				_, _ = w.Write(s.Bytes())
+				_ = w.WriteByte('\n')
+			}
+			_ = w.Flush()
+		}
+	})
 }
