@@ -221,9 +221,9 @@ func TestNamespaces(t *testing.T) {
 
 func TestSkipFast(t *testing.T) {
 	fill := strings.Repeat(`<row r="1"><c/></row>`, 8000)
-	for _, inner := range []string{"", fill, fill + `<!-- </d> -->` + fill, `<![CDATA[</d>]]>`, "<dd></dd>", `<!-- ` + fill + ` -->`} {
-		for _, end := range []string{"</d>", "</d >"} {
-			src := "<a><d>" + inner + end + `<e n="1"/></a>`
+	for _, inner := range []string{"", fill, fill + `<!-- </doc> -->` + fill, `<![CDATA[</doc>]]>`, "<docs></docs>", "! <x/>oc> !", "<x>" + strings.Repeat("oc", 9000) + "</x>", `<!-- ` + fill + ` -->`} {
+		for _, end := range []string{"</doc>", "</doc >"} {
+			src := "<a><doc>" + inner + end + `<e n="1"/></a>`
 			x := newLexer(iotest.HalfReader(strings.NewReader(src)), "part.xml")
 			for range 2 {
 				if _, err := x.next(); err != nil {

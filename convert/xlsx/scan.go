@@ -723,11 +723,11 @@ func (x *lexer) skipFast() error {
 				continue
 			}
 		} else {
-			special := bytes.Index(b, []byte("<!"))
+			special := indexPast(b, []byte("<!"), 1)
 			if special < 0 {
 				special = len(b)
 			}
-			i := bytes.Index(b[:special], name)
+			i := indexPast(b[:special], name, len("</s"))
 			if i < 0 {
 				i = special
 			}
@@ -765,4 +765,20 @@ func (x *lexer) skipFast() error {
 			return err
 		}
 	}
+}
+
+// indexPast is bytes.Index for a mark whose first bytes stand all over a sheet:
+// it looks for the rest of it, which is rare, and then at those.
+func indexPast(b, mark []byte, common int) int {
+	for from := common; from <= len(b); {
+		i := bytes.Index(b[from:], mark[common:])
+		if i < 0 {
+			return -1
+		}
+		if i += from; string(b[i-common:i]) == string(mark[:common]) {
+			return i - common
+		}
+		from = i + 1
+	}
+	return -1
 }
