@@ -14,8 +14,7 @@ func (w *window) fillDown(areas []grid.Range) {
 	for _, m := range areas {
 		starts[[2]int{m.Row, m.Col}] = m
 	}
-	var out window
-	out.arena = w.arena
+	out := window{arena: w.arena, comma: w.comma}
 	for i := range w.lines {
 		l := w.lines[i]
 		first := len(out.boxes)

@@ -124,8 +124,9 @@ func (r *chartReader) titleName(t *titles, w *window, row []box, k int, text str
 func (t *titles) units(text string, at cell.Ref) {
 	for _, part := range phrases(text) {
 		depth, volume, size := false, false, false
-		figures := strings.ContainsAny(part, "0123456789")
+		figures := false
 		for _, p := range pieces(part) {
+			figures = figures || p.word[0] >= '0' && p.word[0] <= '9'
 			switch chartWordTable().roles[p.word] {
 			case roleDepth, roleUllage:
 				depth = true

@@ -65,6 +65,23 @@ type window struct {
 	lines []line
 	boxes []box
 	arena []byte
+	// comma says that most numbers in the window that show their decimal sign
+	// use a comma. It serves to see the layout; each chart settles its own.
+	comma bool
+}
+
+// vote settles comma.
+func (w *window) vote() {
+	var v unit.DecimalVote
+	for i := range w.boxes {
+		switch w.boxes[i].form {
+		case unit.FormPoint:
+			v.Point++
+		case unit.FormComma:
+			v.Comma++
+		}
+	}
+	w.comma = v.Comma > v.Point
 }
 
 func (w *window) reset() {
@@ -110,7 +127,7 @@ func (w *window) add(r *grid.Row) {
 
 // drop forgets the first n rows.
 func (w *window) drop(n int) {
-	var rest window
+	rest := window{comma: w.comma}
 	for i := n; i < len(w.lines); i++ {
 		first := len(rest.boxes)
 		for _, b := range w.row(i) {
@@ -133,7 +150,7 @@ func (w *window) turned(from, to int) *window {
 			last = max(last, int(b.x))
 		}
 	}
-	t := &window{arena: w.arena}
+	t := &window{arena: w.arena, comma: w.comma}
 	for x := 1; x <= last; x++ {
 		first := len(t.boxes)
 		for i := from; i < to; i++ {

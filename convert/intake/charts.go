@@ -15,9 +15,6 @@ import (
 type chartOptions struct {
 	// IDs are the ids of the tank list, as it writes them.
 	IDs []string
-	// Follow, where set, are the exact places of the sheet's charts; nothing is
-	// guessed then.
-	Follow []chartPlace
 }
 
 // chartReading is what one sheet yields.
@@ -38,14 +35,9 @@ const (
 )
 
 // readCharts reads every chart of a sheet. Rows are streamed; memory holds the
-// charts and a window of rows. The error is one of the stream or of a place
-// that was given and does not fit.
+// charts and a window of rows. The error is one of the stream.
 func readCharts(sh grid.Sheet, opt chartOptions) (chartReading, error) {
 	r := &chartReader{sh: sh, opt: opt, at: sh.At(), look: lookRows}
-	if len(opt.Follow) > 0 {
-		err := r.follow()
-		return r.out, err
-	}
 	for row, err := range sh.Rows() {
 		if err != nil {
 			return r.out, err
@@ -99,6 +91,7 @@ func (r *chartReader) pump(final bool) error {
 			return nil
 		}
 		r.fillMerged(&r.window)
+		r.window.vote()
 		b, ok := r.window.findBlock(0)
 		if !ok {
 			r.noBlock(final)

@@ -294,6 +294,9 @@ func (r *chartReader) pairDepths(w *window, b block, depths []int, heads map[int
 		for i+1 < len(depths) && depths[i+1] <= x+2 && u != 0 {
 			y := depths[i+1]
 			v := heads[y].length
+			if between := ev[x+1]; y > x+1 && between != nil && between.n > 0 {
+				break // a volume stands between: another pair
+			}
 			if v == 0 || v.Size() >= u.Size() || v.Metric() != u.Metric() {
 				break
 			}

@@ -203,6 +203,14 @@ func (w *window) sampleEnd(body int) int {
 func (w *window) value(b *box) float64 {
 	switch b.class {
 	case numberCell:
+		if w.comma {
+			switch b.form {
+			case unit.FormEitherPoint:
+				return math.Round(b.num * 1000)
+			case unit.FormEitherComma:
+				return b.num / 1000
+			}
+		}
 		return b.num
 	case measureCell:
 		raw := w.raw(b)
