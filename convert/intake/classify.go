@@ -146,14 +146,15 @@ func isOurs(heading string) bool {
 // cells name the most fields of the table. It returns nil where no row names two.
 func (h *head) findHeader(m *matcher, must Field) *header {
 	var best *header
-	for i := range h.rows {
-		for span := 1; span <= 3 && i+span <= len(h.rows); span++ {
+	// One row first: more are taken only where they name clearly more.
+	for span := 1; span <= 3; span++ {
+		for i := 0; i+span <= len(h.rows); i++ {
 			if h.rows[i+span-1].n != h.rows[i].n+span-1 {
-				break
+				continue
 			}
 			hd := h.headerAt(m, i, span)
 			if hd == nil {
-				break
+				continue
 			}
 			if hd.fields < 2 || must != "" && hd.col(must) == 0 {
 				continue
@@ -315,8 +316,9 @@ func isBlank(r rune) bool {
 // depthWords and volumeWords are what the two columns of a chart are commonly
 // called; they only serve to tell a list of tanks from a chart.
 var (
-	depthWords  = setOf("depth depths dip dips ullage ullages innage outage stick gauge gage level trim profundidad nivel hauteur creux tiefe peilung peilhohe fullhohe fullstand")
-	volumeWords = setOf("volume volumes gallons gallon gal litres liters litre liter contents content volumen volumenes litros inhalt inhalte contenu qty quantity")
+	depthWords    = setOf("depth depths dip dips ullage ullages innage outage stick gauge gage level trim profundidad nivel hauteur creux tiefe peilung peilhohe fullhohe fullstand")
+	capacityWords = setOf("capacity cap capacidad capacite contenance kapazitat kapazitaet nennvolumen nenninhalt fassungsvermogen certified nominal actual size")
+	volumeWords   = setOf("volume volumes gallons gallon gal litres liters litre liter contents content volumen volumenes litros inhalt inhalte contenu qty quantity")
 )
 
 // chartLike reports whether a heading row names a depth and a volume and little
@@ -324,12 +326,25 @@ var (
 func (hd *header) chartLike() bool {
 	depth, volume := false, false
 	for _, c := range hd.cols {
+		if isOurs(c.text) || capacityWords[firstKnown(headingWords(c.text), capacityWords)] {
+			continue
+		}
 		for _, w := range strings.FieldsFunc(unit.Fold(strings.ReplaceAll(c.text, "_", " ")), func(r rune) bool { return !('a' <= r && r <= 'z') }) {
 			depth = depth || depthWords[w] && (!c.known || c.field.field == FieldNominal)
 			volume = volume || volumeWords[w]
 		}
 	}
 	return depth && volume && hd.width <= 6 && hd.fields <= 3
+}
+
+// firstKnown gives the first of the words that is in the set, "" for none.
+func firstKnown(words []string, set map[string]bool) string {
+	for _, w := range words {
+		if set[w] {
+			return w
+		}
+	}
+	return ""
 }
 
 // repeats gives the share of the rows under the header whose id has stood above.

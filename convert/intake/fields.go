@@ -314,7 +314,7 @@ var fillers = setOf("of to the from at and a an on under for with by is or de de
 
 // unitTokens are left out of a heading too: which unit they name is for
 // plan/unit to say.
-var unitTokens = setOf("in ins inch inches ft feet foot mm cm dm m gal gals gallon gallons l ltr litre litres liter liters litro litros m3 bbl barrel barrels us usg imp imperial uk psi kpa deg degrees degree pulgada pulgadas pulg pouce pouces zoll galones lbf nm")
+var unitTokens = setOf("percent in ins inch inches ft feet foot mm cm dm m gal gals gallon gallons l ltr litre litres liter liters litro litros m3 bbl barrel barrels us usg imp imperial uk psi kpa deg degrees degree pulgada pulgadas pulg pouce pouces zoll galones lbf nm")
 
 // sameWords turns the usual short and other forms of a word into one.
 var sameWords = map[string]string{
@@ -387,7 +387,8 @@ func newMatcher(fields []fieldWords) *matcher {
 				if rest, ok := strings.CutPrefix(p, "+"); ok {
 					ph.withUnit, p = true, rest
 				}
-				if ph.words = strings.Fields(p); len(ph.words) > 0 {
+				// Units are left out of headings, and so is the sign of a percentage.
+				if ph.words = strings.Fields(strings.TrimSuffix(p, " percent")); len(ph.words) > 0 {
 					m.phrases[i] = append(m.phrases[i], ph)
 				}
 			}

@@ -12,6 +12,7 @@ import (
 
 	"dropcut/plan/cell"
 	"dropcut/plan/chart"
+	"dropcut/plan/finding"
 	"dropcut/plan/unit"
 )
 
@@ -42,12 +43,16 @@ var inspectColumns = []string{
 // Inspect gives a record for each chart, in file order.
 func Inspect(r *Reading) []ChartRecord {
 	list := make([]ChartRecord, 0, len(r.Job.Charts))
+	torn := unitsInConflict(r)
 	for _, c := range r.Job.Charts {
 		x := ChartRecord{
 			File: c.At.File, Sheet: c.At.Sheet, Range: cell.Range(c.At, c.To), Layout: c.Layout, Tank: plainID(c.Name), Rows: c.Len(),
 			DepthUnit: c.DepthUnit.String(), VolumeUnit: c.VolumeUnit.String(), UnitsFrom: unitsFrom(c),
 		}
-		if c.Len() > 0 && scaleKnown(c) {
+		if torn[chartKey{c.At.File, c.At.Sheet, c.Name, c.Site}] {
+			// Two places name two units, so that none is known.
+			x.DepthUnit, x.VolumeUnit, x.UnitsFrom = "", "", ""
+		} else if c.Len() > 0 && scaleKnown(c) {
 			first, last := c.Rows[0], c.Rows[c.Len()-1]
 			x.FirstDepth, x.LastDepth = inches(c, first.Depth), inches(c, last.Depth)
 			x.FirstVolume, x.LastVolume = gallons(c, first.Volume), gallons(c, last.Volume)
@@ -55,6 +60,24 @@ func Inspect(r *Reading) []ChartRecord {
 		list = append(list, x)
 	}
 	return list
+}
+
+// chartKey tells charts apart in findings.
+type chartKey struct{ file, sheet, name, site string }
+
+// unitsInConflict gives the charts for which two places name different units.
+func unitsInConflict(r *Reading) map[chartKey]bool {
+	torn := map[chartKey]bool{}
+	for i := range r.Job.Findings {
+		if f := &r.Job.Findings[i]; f.Slug == finding.UnitsConflict {
+			for _, c := range r.Job.Charts {
+				if c.At.File == f.At.File && c.At.Sheet == f.At.Sheet && c.Name == f.Chart {
+					torn[chartKey{c.At.File, c.At.Sheet, c.Name, c.Site}] = true
+				}
+			}
+		}
+	}
+	return torn
 }
 
 // scaleKnown reports whether the numbers of a chart are known lengths and
@@ -208,7 +231,7 @@ func (p *printer) table(t *Table) {
 			}
 		}
 		if c.Decimal != "" {
-			text += ", decimal " + c.Decimal
+			text += ", " + c.Decimal
 		}
 		p.line("%s", text)
 	}

@@ -35,13 +35,16 @@ func plainID(s string) string {
 var (
 	aroundJoint = regexp.MustCompile(` ?([-/+]) ?`)
 	andJoint    = regexp.MustCompile(` ?& ?| (?:and|und|y|et) `)
-	tankPrefix  = regexp.MustCompile(`^(?:tank|tanque|cuve|behalter|tk|t) ?(?:no|nr|#|number|n°)?\.? ?`)
+	tankPrefix  = regexp.MustCompile(`^(?:tank|tanque|cuve|behalter|tk)[ .#-]+(?:(?:no|nr|number|n°)[ .#-]*)?`)
 )
 
 // foldID gives the form in which ids are compared loosely: capitals, blanks and
 // dashes do not count, figures and letters do.
 func foldID(s string) string {
 	s = unit.Fold(plainID(s))
+	if !strings.ContainsAny(s, " &") {
+		return s // as nearly all are; the patterns below cost ten times as much
+	}
 	s = andJoint.ReplaceAllString(s, "+")
 	return aroundJoint.ReplaceAllString(s, "$1")
 }
@@ -50,6 +53,9 @@ func foldID(s string) string {
 // "Tank 4" holds the chart of the tank 4.
 func bareID(s string) string {
 	folded := foldID(s)
+	if !strings.HasPrefix(folded, "t") && !strings.HasPrefix(folded, "c") && !strings.HasPrefix(folded, "b") {
+		return folded
+	}
 	if bare := tankPrefix.ReplaceAllString(folded, ""); bare != "" && strings.ContainsAny(bare, "0123456789") && len(folded) > len(bare)+1 {
 		return bare
 	}
@@ -803,4 +809,3 @@ func likely(as, list float64, others []reading) string {
 	}
 	return best
 }
-

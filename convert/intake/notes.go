@@ -538,7 +538,7 @@ func noteOf(r *Reading, c *chart.Chart) Note {
 			continue
 		}
 		for _, col := range t.Columns {
-			if col.Decimal == "comma" {
+			if strings.Contains(col.Decimal, "comma") {
 				x.DecimalSign = "comma"
 			}
 			if shared && col.StepUnit != 0 {

@@ -350,12 +350,11 @@ func (r *reader) only(at cell.Ref) bool {
 // to, so that a fault of the chart stops its tank.
 func (r *reader) nameTanks() {
 	job := &r.reading.Job
-	type key struct{ file, sheet, name, site string }
-	owner := map[key][]int{}
+	owner := map[chartKey][]int{}
 	for i, k := range job.ChartOf {
 		if k >= 0 {
 			c := job.Charts[k]
-			id := key{c.At.File, c.At.Sheet, c.Name, c.Site}
+			id := chartKey{c.At.File, c.At.Sheet, c.Name, c.Site}
 			owner[id] = append(owner[id], i)
 		}
 	}
@@ -365,9 +364,9 @@ func (r *reader) nameTanks() {
 		if f.Chart == "" {
 			continue
 		}
-		tanks := owner[key{f.At.File, f.At.Sheet, f.Chart, f.Site}]
+		tanks := owner[chartKey{f.At.File, f.At.Sheet, f.Chart, f.Site}]
 		if len(tanks) == 0 {
-			tanks = owner[key{f.At.File, f.At.Sheet, f.Chart, ""}]
+			tanks = owner[chartKey{f.At.File, f.At.Sheet, f.Chart, ""}]
 		}
 		if len(tanks) == 0 || f.Tank != "" && f.Tank != f.Chart {
 			continue

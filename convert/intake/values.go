@@ -179,15 +179,26 @@ func (v *values) fromError(err error, example string) misread {
 	return t
 }
 
-// The sizes between which a length or a volume of a tank lies, for telling
-// 1.238 from 1,238 where nothing else does: a sixteenth of an inch to 40 m, and
-// 50 gal to 5 million (common practice, no source).
+// The volumes between which a tank lies, for telling 1.238 from 1,238 where
+// nothing else does: 50 gal to 5 million (common practice, no source).
 const (
-	leastLength = unit.Length(1.0 / 16)
-	mostLength  = 40 * unit.Metre
 	leastVolume = unit.Volume(50)
 	mostVolume  = unit.Volume(5e6)
 )
+
+// sizes gives the lengths between which a field lies, for the same purpose
+// (common practice, no source). A thin plate in millimetres stays open.
+func sizes(f Field) (least, most unit.Length) {
+	switch f {
+	case FieldDiameter, FieldLength, FieldWidth, FieldFaceToBottom:
+		return unit.Foot, 40 * unit.Metre
+	case FieldRiserHeight, FieldAsFoundUpper, FieldAlarmDepth:
+		return unit.Inch, 40 * unit.Metre
+	case FieldFillStation, FieldDipStation, FieldFreeArm:
+		return unit.Inch / 4, 40 * unit.Metre
+	}
+	return unit.Inch / 64, 100 * unit.Inch
+}
 
 // lengthIn reads a cell as a length. fallback is the unit that the row itself
 // names for its lengths, LengthUnknown for none.
@@ -227,10 +238,11 @@ func (v *values) readLength(c *rawCell, col *column, in unit.LengthUnit) (unit.L
 		dec := v.dec[col.col]
 		if v.unsure[col.col] {
 			var t misread
+			least, most := sizes(col.field.field)
 			if dec, t = v.signBySize(c.text, func(d unit.Decimal) (float64, error) {
 				l, err := unit.ParseLength(c.text, in, d)
 				return float64(l), err
-			}, float64(leastLength), float64(mostLength)); t.bad() {
+			}, float64(least), float64(most)); t.bad() {
 				return 0, t
 			}
 		}
