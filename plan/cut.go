@@ -89,6 +89,9 @@ type Cut struct {
 	// the tank as charted and in the tank as it lies; the lower one serves.
 	LevelDepth  Value[unit.Length]
 	TiltedDepth Value[unit.Length]
+	// Target is the depth at which the flow is to have stopped: the lower of these,
+	// lowered by the guard, before the device's least and the saw's step count.
+	Target Value[unit.Length]
 	// FromTop and FromBottom are the two ways to the upper tube, before it is
 	// rounded; the longer one serves.
 	FromTop    Value[unit.Length]

@@ -277,6 +277,7 @@ func (m *maker) shutoff() {
 			depth = unit.RoundTo(d, c.CutStep, unit.Down)
 		}
 	}
+	c.Target = Known(m.target)
 	m.settle(max(depth, m.k.Bottom()))
 }
 
