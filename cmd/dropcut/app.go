@@ -107,8 +107,8 @@ func unknownCommand(app *cli.App, name string) error {
 		names = append(names, cmd.Name)
 	}
 	hint := "the commands are " + strings.Join(names, ", ")
-	if near := cli.SuggestCommand(app.Commands, name); near != "" && near != "help" && near != name {
-		hint = "did you mean dropcut " + near + "? " + hint
+	if near := cli.SuggestCommand(app.Commands, name); near != "" {
+		hint = near + " " + hint
 	}
 	return usagef("%q is neither a command nor a file that exists; %s", name, hint)
 }

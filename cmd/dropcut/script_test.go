@@ -32,6 +32,7 @@ func TestScripts(t *testing.T) {
 			"dump":   dumpCmd,
 			"status": statusCmd,
 			"cut":    cutCmd,
+			"set":    setCmd,
 		},
 	})
 }
@@ -105,6 +106,26 @@ func dumpCmd(ts *testscript.TestScript, neg bool, args []string) {
 	}
 	_, err = ts.Stdout().Write([]byte(b.String()))
 	ts.Check(err)
+}
+
+// set FILE.xlsx SHEET CELL VALUE does what a person does: types a number, a text
+// or a formula into a cell and saves the book.
+func setCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 4 {
+		ts.Fatalf("usage: set FILE.xlsx SHEET CELL VALUE")
+	}
+	path := ts.MkAbs(args[0])
+	f, err := excelize.OpenFile(path)
+	ts.Check(err)
+	defer f.Close()
+	if formula, ok := strings.CutPrefix(args[3], "="); ok {
+		ts.Check(f.SetCellFormula(args[1], args[2], formula))
+	} else if v, err := strconv.ParseFloat(args[3], 64); err == nil {
+		ts.Check(f.SetCellValue(args[1], args[2], v))
+	} else {
+		ts.Check(f.SetCellValue(args[1], args[2], args[3]))
+	}
+	ts.Check(f.Save())
 }
 
 // status N COMMAND... runs a command that must end with that exit status.

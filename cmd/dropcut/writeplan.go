@@ -20,6 +20,7 @@ import (
 	"dropcut/convert/writeback"
 	"dropcut/convert/xlsx"
 	"dropcut/plan/cell"
+	"dropcut/plan/finding"
 )
 
 // planned is what writing a plan came to.
@@ -111,7 +112,7 @@ func (o *options) writeWorkbook(w *world, job *work, book *xlsx.Book, in writeba
 		return nil, err
 	}
 	done.notes = append(done.notes, report.Notes...)
-	return done, nil
+	return done.tell(made.Findings), nil
 }
 
 // replaceResult writes a result. A result of an earlier run is replaced; where it
@@ -257,7 +258,19 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 		}
 		done.files = append(done.files, path)
 	}
-	return done, nil
+	return done.tell(made.Findings), nil
+}
+
+// tell adds what was found about dropcut's own cells while writing.
+func (p *planned) tell(list []finding.Finding) *planned {
+	for _, f := range list {
+		text := string(f.Slug) + ": " + f.Found
+		if f.Slug == finding.ChangedByHand {
+			text += " stands where the plan gives " + f.Expected + "; it was kept"
+		}
+		p.notes = append(p.notes, f.At.Cell()+", "+text)
+	}
+	return p
 }
 
 // putCSV writes one planned file: beside the book, or over it with --in-place.

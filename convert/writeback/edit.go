@@ -305,10 +305,17 @@ func (w *listWriter) keptFinding(r *change.Record, h held, v grid.Value) finding
 		Slug: finding.ChangedByHand, Severity: finding.Check,
 		Site: r.Site, Tank: r.Tank, At: r.NewAt,
 		Found:      heldText(h),
-		Expected:   valueText(v),
+		Expected:   orNothing(valueText(v)),
 		Why:        "somebody else has written into this cell of dropcut's; it is kept as it is",
 		Suggestion: "empty the cell to have it written again, or move the value into a column of your own",
 	}
+}
+
+func orNothing(s string) string {
+	if s == "" {
+		return "nothing"
+	}
+	return s
 }
 
 func heldText(h held) string {
