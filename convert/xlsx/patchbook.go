@@ -352,11 +352,26 @@ func (b *bookPatch) workbook(body []byte) ([]byte, error) {
 		namesShut         [2]int64
 		calc, calcOn      bool
 		sheetsEnd         int64
-		relAttr           = "r:id"
+		relAttr           string
 		set               = make([]bool, len(b.names))
 		calcFrom, calcTo  int64
 		calcTag, calcName int64
 	)
+	// The prefix of relationship ids may be declared on the root, or on every
+	// single sheet, which helps ours nothing.
+	space := strings.TrimSuffix(relsLoose, "/")
+	if b.book.wb.strict {
+		space = strings.TrimSuffix(relsStrict, "/")
+	}
+	for i := range x.attrs {
+		a := &x.attrs[i]
+		if p, ok := strings.CutPrefix(string(x.buf[a.nameFrom:a.nameTo]), "xmlns:"); ok && string(x.value(a)) == space {
+			relAttr = p + ":id"
+		}
+	}
+	if relAttr == "" {
+		relAttr = `xmlns:r="` + space + `" r:id`
+	}
 	for {
 		tok, err := x.next()
 		if err == io.EOF {
@@ -384,13 +399,6 @@ func (b *bookPatch) workbook(body []byte) ([]byte, error) {
 			continue
 		}
 		switch {
-		case x.is("sheet") && x.depth() == 3:
-			for i := range x.attrs {
-				name := string(x.buf[x.attrs[i].nameFrom:x.attrs[i].nameTo])
-				if strings.HasSuffix(name, ":id") {
-					relAttr = name
-				}
-			}
 		case x.is("definedNames") && x.closed():
 			namesShut = [2]int64{x.start(), x.stop()}
 		case x.is("definedName"):

@@ -47,16 +47,37 @@ func prefixed(t testing.TB, h handmade, name string) handmade {
 // must do (old cells and parts as they were, new cells with their values, a
 // second run without a change) patched looks at.
 func TestPatchFeatures(t *testing.T) {
+	for _, c := range featureCases(t) {
+		t.Run(c.name, func(t *testing.T) {
+			out, report := patched(t, c.book.bytes(), withSheets(tankEdit(c.col)))
+			for name, text := range c.has {
+				wantHas(t, partText(t, out, name), text)
+			}
+			for name, text := range c.hasNo {
+				if body := partText(t, out, name); strings.Contains(body, text) {
+					t.Errorf("%q stands in %s", text, body)
+				}
+			}
+			if notes := strings.Join(report.Notes, "\n"); !strings.Contains(notes, c.note) {
+				t.Errorf("%q is not noted: %s", c.note, notes)
+			}
+		})
+	}
+}
+
+type featureCase struct {
+	name  string
+	book  handmade
+	col   int               // where the columns begin, 5 unless said
+	has   map[string]string // part -> what it holds afterwards
+	hasNo map[string]string
+	note  string
+}
+
+func featureCases(t testing.TB) []featureCase {
 	base := tankList()
 	filter := base.edit(t, sheet1, `<pageMargins`, `<autoFilter ref="A3:D7"><filterColumn colId="1"><filters><filter val="N-1"/></filters></filterColumn></autoFilter><pageMargins`)
-	cases := []struct {
-		name  string
-		book  handmade
-		col   int               // where the columns begin, 5 unless said
-		has   map[string]string // part -> what it holds afterwards
-		hasNo map[string]string
-		note  string
-	}{
+	cases := []featureCase{
 		{name: "prefixed sheet", book: prefixed(t, base, sheet1), has: map[string]string{sheet1: `<x:c r="E4" s="7"><x:v>82.3125</x:v></x:c>`}},
 		{name: "prefixed styles", book: prefixed(t, base, "xl/styles.xml"), has: map[string]string{"xl/styles.xml": `<x:font><x:b/><x:sz val="10"/>`}},
 		{name: "prefixed workbook", book: prefixed(t, base, "xl/workbook.xml"), has: map[string]string{"xl/workbook.xml": `<x:sheet name="Findings" sheetId="2" r:id="rId4"/>`}},
@@ -107,27 +128,15 @@ func TestPatchFeatures(t *testing.T) {
 		{name: "text in comments and CDATA", book: base.edit(t, sheet1, `<v>10000</v>`, `<!-- <c r="E4"> --><v><![CDATA[10000]]></v>`)},
 		{name: "byte order mark", book: base.edit(t, sheet1, xmlHead, "\xef\xbb\xbf"+xmlHead)},
 		{name: "many spans", book: base.edit(t, sheet1, `<row r="5" spans="1:4"`, `<row r="5" spans="1:2 4:4"`), has: map[string]string{sheet1: `<row r="5" spans="1:8"`}},
-		{name: "another sheet's name taken", book: base.edit(t, "xl/workbook.xml", `name="Charts"`, `name="charts"`)},
+		{name: "prefix of ids declared on the sheet", book: base.edit(t, "xl/workbook.xml", ` xmlns:r="`+relTypes+`"`, "").edit(t, "xl/workbook.xml", `<sheet `, `<sheet xmlns:r="`+relTypes+`" `), has: map[string]string{"xl/workbook.xml": `sheetId="2" xmlns:r="` + relTypes + `" r:id="rId4"/>`}},
+		{name: "another prefix of ids", book: base.edit(t, "xl/workbook.xml", `xmlns:r=`, `xmlns:d=`).edit(t, "xl/workbook.xml", ` r:id=`, ` d:id=`), has: map[string]string{"xl/workbook.xml": `sheetId="2" d:id="rId4"/>`}},
 	}
-	for _, c := range cases {
-		t.Run(c.name, func(t *testing.T) {
-			if c.col == 0 {
-				c.col = 5
-			}
-			out, report := patched(t, c.book.bytes(), withSheets(tankEdit(c.col)))
-			for name, text := range c.has {
-				wantHas(t, partText(t, out, name), text)
-			}
-			for name, text := range c.hasNo {
-				if body := partText(t, out, name); strings.Contains(body, text) {
-					t.Errorf("%q stands in %s", text, body)
-				}
-			}
-			if notes := strings.Join(report.Notes, "\n"); !strings.Contains(notes, c.note) {
-				t.Errorf("%q is not noted: %s", c.note, notes)
-			}
-		})
+	for i := range cases {
+		if cases[i].col == 0 {
+			cases[i].col = 5
+		}
 	}
+	return cases
 }
 
 func strict(h handmade) handmade {

@@ -342,6 +342,9 @@ func (v *verifier) tree(old, now *part, rules treeRules) error {
 	if why := rules.compare(a, b, true); why != "" {
 		return v.wrong(old.name, "%s", why)
 	}
+	if prefix := b.undeclared(nil); prefix != "" && a.undeclared(nil) == "" {
+		return v.wrong(old.name, "the prefix %s is used and not declared", prefix)
+	}
 	return nil
 }
 

@@ -2,7 +2,6 @@ package xlsx
 
 import (
 	"bytes"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"math"
@@ -56,6 +55,7 @@ func TestVerifyFinds(t *testing.T) {
 		{"color", styles, `<color indexed="0"/>`, `<color/>`, "indexed"},
 		{"name", wb, `>0.95<`, `>0.96<`, "Limit"},
 		{"sheet name", wb, `name="Charts"`, `name="Chart"`, "name of <sheet>"},
+		{"prefix", wb, `sheetId="2" r:id=`, `sheetId="2" q:id=`, ""},
 		{"calculation", wb, `calcId="1"`, `calcId="0"`, "calcId"},
 		{"chain", "xl/calcChain.xml", `<c r="C5" i="1"/>`, `<c r="C6" i="1"/>`, "1 C5"},
 		{"relationship", "xl/_rels/workbook.xml.rels", `Id="rId2"`, `Id="rId22"`, "Id of"},
@@ -418,50 +418,4 @@ func TestKilledWhilePatching(t *testing.T) {
 	if err != nil || len(left) != 1 {
 		t.Error(left, err)
 	}
-}
-
-const openpyxlDumps = `
-import sys, csv, openpyxl
-wb = openpyxl.load_workbook(sys.argv[1])
-out = csv.writer(sys.stdout, lineterminator="\n")
-for ws in wb.worksheets:
-    for row in ws.iter_rows():
-        for c in row:
-            if c.value is not None:
-                v = c.value
-                out.writerow([ws.title, c.coordinate, type(v).__name__, repr(float(v)) if type(v) in (int, float) else str(v), c.number_format])
-`
-
-// python finds a Python with openpyxl, or skips.
-func python(t *testing.T) string {
-	t.Helper()
-	for _, name := range []string{"/usr/bin/python3", "python3", "python"} {
-		if exec.Command(name, "-c", "import openpyxl").Run() == nil {
-			return name
-		}
-	}
-	if os.Getenv("DROPCUT_PEERS") == "required" {
-		t.Fatal("there is no Python with openpyxl")
-	}
-	t.Skip("there is no Python with openpyxl: the comparison is left out")
-	return ""
-}
-
-func peerCells(t *testing.T, cmd *exec.Cmd) map[string]string {
-	t.Helper()
-	var stderr bytes.Buffer
-	cmd.Stderr = &stderr
-	out, err := cmd.Output()
-	if err != nil {
-		t.Fatalf("%v: %s", err, stderr.String())
-	}
-	records, err := csv.NewReader(bytes.NewReader(out)).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	cells := map[string]string{}
-	for _, r := range records {
-		cells[r[0]+"!"+r[1]] = strings.Join(r[2:], " ")
-	}
-	return cells
 }

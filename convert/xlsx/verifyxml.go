@@ -33,6 +33,37 @@ func (n *node) local() string {
 	return name
 }
 
+// undeclared gives a prefix that is used without a declaration in scope, "" for
+// none. encoding/xml lets it pass, other readers do not.
+func (n *node) undeclared(scope []string) string {
+	for _, a := range n.attrs {
+		if a.Name.Space == "xmlns" {
+			scope = append(scope[:len(scope):len(scope)], a.Name.Local)
+		}
+	}
+	missing := func(name string) string {
+		p, _, ok := strings.Cut(name, ":")
+		if !ok || p == "xml" || p == "xmlns" || slices.Contains(scope, p) {
+			return ""
+		}
+		return p
+	}
+	if p := missing(n.name); p != "" {
+		return p
+	}
+	for _, a := range n.attrs {
+		if p := missing(rawName(a.Name)); p != "" {
+			return p
+		}
+	}
+	for _, k := range n.kids {
+		if p := k.undeclared(scope); p != "" {
+			return p
+		}
+	}
+	return ""
+}
+
 func (n *node) attr(name string) string {
 	for _, a := range n.attrs {
 		if rawName(a.Name) == name {
