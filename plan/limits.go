@@ -44,3 +44,65 @@ type Limits struct {
 	// Places is the chain that was looked through, the tank's own place first.
 	Places []string
 }
+
+// LimitsOf gathers what a tank's plan is held against: the limit that the plan
+// was made for, and the rules of the tank's place that are about more than one
+// length.
+func LimitsOf(t *Tank, planned *Cut, rules *rule.Set, o Options) Limits {
+	m := &maker{t: t, rules: rules, o: o, quiet: true}
+	m.law = rules.In(m.place())
+	l := Limits{Percent: planned.LimitPercent.V, Rule: planned.LimitRule, Places: m.law.Names}
+	named := t.Place.Given() || o.Place.Given()
+	switch {
+	case l.Rule != nil:
+		l.From, l.Source = l.Rule.At, l.Rule.Citation()
+	case t.Limit.Given():
+		l.From, l.Source = t.Limit.At, "the tank's own limit"
+	case o.Limit.Given():
+		l.From, l.Source = o.Limit.At, "the default given"
+	default:
+		l.Source, l.Assumed = "40 CFR 280.20(c)(1)(ii)(A), assumed", true
+	}
+	l.Alarm, l.AlarmSource, l.BothAsked = m.alarmLimit()
+	l.EndMost, l.EndSource = m.opening()
+	l.EndRule = m.cut.EndRule
+	for _, q := range limitQuantities {
+		for r := range m.rulesAbout(q) {
+			if l.DryTop == nil && r.AsksForDryTop() {
+				l.DryTop = r
+			}
+		}
+	}
+	first := func(q string) *rule.Rule {
+		for r := range m.rulesAbout(q) {
+			return r
+		}
+		return nil
+	}
+	l.NoVentRestrictor = first("vent_line_flow_restrictor")
+	l.OnlyShutoff = first("only_automatic_shutoff_allowed")
+	// Only where somebody says where the tank lies does its inspection follow
+	// from a rule; of several periods the shortest holds.
+	if named {
+		for r := range m.rulesAbout("overfill_inspection_interval") {
+			if l.Inspection == nil || shorter(r, l.Inspection) {
+				l.Inspection = r
+			}
+		}
+	}
+	return l
+}
+
+func shorter(a, b *rule.Rule) bool {
+	day := func(r *rule.Rule) float64 {
+		switch r.Unit {
+		case "year", "years":
+			return r.Value * 365.2425
+		case "month", "months":
+			return r.Value * 365.2425 / 12
+		}
+		return r.Value
+	}
+	// Three years and 36 months are the same: the inner place's row stays.
+	return day(a) < day(b)-1
+}

@@ -87,11 +87,13 @@ type maker struct {
 	rounding   unit.Volume // of the chart's volumes; 0 where there is none
 	chartInput string      // half-width of the chart, as text
 	quiet      bool        // neither findings nor trail
+	stopped    bool        // a stop was found, said or not
 }
 
 // find notes a finding about the tank. at is the cell that is meant; the zero
 // Ref stands for the tank's row.
 func (m *maker) find(slug finding.Slug, sev finding.Severity, at cell.Ref, found, expected, why, suggestion string) {
+	m.stopped = m.stopped || sev == finding.Stop
 	if m.quiet {
 		return
 	}

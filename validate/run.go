@@ -10,6 +10,7 @@ import (
 	"dropcut/plan/finding"
 	"dropcut/plan/rule"
 	"dropcut/plan/unit"
+	"dropcut/validate/limits"
 )
 
 // Run judges every tank of a job, in the order of the list: it audits the chart,
@@ -35,12 +36,13 @@ type judge struct {
 	devices map[string]*device.Device
 	read    map[string][]finding.Finding // by tank
 	ofChart map[string][]finding.Finding // by chart, where no tank is named
+	odds    map[*device.Device][]finding.Finding
 }
 
 func newJudge(job *plan.Job, o plan.Options) *judge {
 	j := &judge{
 		job: job, o: o, rules: rule.NewSet(job.Rules),
-		devices: map[string]*device.Device{}, read: map[string][]finding.Finding{}, ofChart: map[string][]finding.Finding{},
+		devices: map[string]*device.Device{}, read: map[string][]finding.Finding{}, ofChart: map[string][]finding.Finding{}, odds: map[*device.Device][]finding.Finding{},
 	}
 	for i := range job.Devices {
 		d := &job.Devices[i]
@@ -68,16 +70,42 @@ func (j *judge) tank(i int) Result {
 	}
 	var found []finding.Finding
 	r.Cut, found = plan.Make(t, r.Chart, r.Device, j.rules, j.o)
-	// What the reading or the audit has named is not said again in other words.
+	r.Limits = plan.LimitsOf(t, &r.Cut, j.rules, j.o)
+	r.add(found)
+	r.add(limits.Check(limits.Case{Tank: t, Chart: r.Chart, Device: r.Device, Cut: &r.Cut, Limits: &r.Limits, Options: &j.o}))
+	j.odd(&r)
+	r.AsFound, found = plan.Invert(t, r.Chart, r.Device, j.rules, j.o, &r.Cut)
+	r.add(found)
+	r.settle()
+	return r
+}
+
+// add takes findings. What the reading has named is not said again in other
+// words.
+func (r *Result) add(list []finding.Finding) {
 	stopped := finding.Worst(r.Elsewhere) == finding.Stop
-	for _, f := range found {
+	for _, f := range list {
 		if stopped && (f.Slug == finding.ChartMissing || f.Slug == finding.ChartNotUsable) {
 			continue
 		}
 		r.Findings = append(r.Findings, f)
 	}
-	r.settle()
-	return r
+}
+
+// odd adds what is odd about the device: to the first tank that has it as its
+// own, to the others as said elsewhere.
+func (j *judge) odd(r *Result) {
+	if r.Device == nil {
+		return
+	}
+	list, seen := j.odds[r.Device]
+	if seen {
+		r.Elsewhere = append(r.Elsewhere, list...)
+		return
+	}
+	list = r.Device.Check()
+	j.odds[r.Device] = list
+	r.Findings = append(r.Findings, list...)
 }
 
 func (j *judge) chart(i int) *chart.Chart {
@@ -102,6 +130,7 @@ func (r *Result) settle() {
 	case finding.Stop:
 		r.Status = Stop
 		r.Cut.Withhold()
+		r.AsFound.Withhold()
 	case finding.Check:
 		r.Status = Check
 	default:
