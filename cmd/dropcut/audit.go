@@ -34,7 +34,10 @@ EXAMPLE
 				return listKinds(w.out)
 			}
 			printer := findingsPrinter{format: o.format.word, out: w.out}
-			err := o.eachBook(c, w, func(job *work) error { return printer.book(job) })
+			err := o.eachBook(c, w, func(job *work) error {
+				job.noCut = true
+				return printer.book(job)
+			})
 			if ended := printer.end(); ended != nil {
 				return ended
 			}

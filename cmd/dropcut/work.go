@@ -29,7 +29,9 @@ type work struct {
 	paths   []string    // of each
 	reading *intake.Reading
 	results []validate.Result
-	close   func()
+	// noCut says that nobody is about to cut: what only a cut lacks is not told.
+	noCut bool
+	close func()
 }
 
 // book is the portfolio itself.
@@ -40,6 +42,9 @@ func (w *work) findings() []finding.Finding {
 	list := slices.Clone(w.reading.Job.Findings)
 	for i := range w.results {
 		list = append(list, w.results[i].Findings...)
+	}
+	if w.noCut {
+		list = slices.DeleteFunc(list, func(f finding.Finding) bool { return finding.OnlyForTheCut(f.Slug) })
 	}
 	return list
 }
