@@ -270,9 +270,10 @@ func join(job *plan.Job, out *findingsOf) []Join {
 	return j.joins
 }
 
-// chartRaw gives the chart's name as its file writes it.
+// chartRaw gives the chart's name as its file writes it. A title or a heading
+// says more than the name ("MR-3 (gal)"); the name is then what was found in it.
 func chartRaw(c *chart.Chart) string {
-	if c.NamedBy.Raw != "" {
+	if c.NamedBy.Raw != "" && foldID(c.NamedBy.Raw) == foldID(c.Name) {
 		return c.NamedBy.Raw
 	}
 	return c.Name
@@ -751,18 +752,45 @@ func ends(c *chart.Chart) (depth, volume float64, row int, ok bool) {
 }
 
 // evenShape reports whether the chart rises as a whole tank does, so that a unit
-// that changes midway is left to the audit: at a tenth, a quarter and a half of
-// the height, the shares of the volume lie in the ranges of tanks of all shapes
-// (a sphere and a box with margins).
+// that changes midway, or any other break, is left to the audit: between one
+// twentieth of the height and the next the section grows by no more than in any
+// shape of tank (a sphere's grows the most, by 2.9 times and then 1.6 times,
+// which leaves a margin), and half the height holds about half the volume.
 func evenShape(c *chart.Chart, depth, volume float64) bool {
-	for _, p := range [...]struct{ at, least, most float64 }{{0.1, 0.015, 0.18}, {0.25, 0.09, 0.36}, {0.5, 0.38, 0.62}} {
-		below := 0.0
-		for i := range c.Rows {
-			if c.Rows[i].Depth <= p.at*depth {
-				below = max(below, c.Rows[i].Volume)
-			}
+	const parts = 20
+	if c.Rows[0].Depth > depth/parts && len(c.Rows) > 2*parts {
+		return false
+	}
+	var edges [parts + 1]float64
+	k := 0
+	for i := range c.Rows {
+		r := &c.Rows[i]
+		d0, v0 := 0.0, 0.0
+		if i > 0 {
+			d0, v0 = c.Rows[i-1].Depth, c.Rows[i-1].Volume
 		}
-		if share := below / volume; share < p.least && len(c.Rows) > 20 || share > p.most {
+		if r.Depth < d0 || r.Volume < v0 {
+			return false
+		}
+		for k <= parts && float64(k)/parts*depth <= r.Depth {
+			at := float64(k) / parts * depth
+			edges[k] = r.Volume
+			if r.Depth > d0 {
+				edges[k] = v0 + (r.Volume-v0)*(at-d0)/(r.Depth-d0)
+			}
+			k++
+		}
+	}
+	if half := edges[parts/2] / volume; half < 0.35 || half > 0.65 {
+		return false
+	}
+	for k := 1; k < parts; k++ {
+		before, after := edges[k]-edges[k-1], edges[k+1]-edges[k]
+		most := 1.8
+		if k == 1 {
+			most = 3.5
+		}
+		if after > most*before {
 			return false
 		}
 	}

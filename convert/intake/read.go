@@ -270,6 +270,9 @@ func (r *reader) charts(c chartSheet) error {
 // finish joins tanks and charts and settles what needs both.
 func (r *reader) finish(books []grid.Book) (*Reading, error) {
 	job := &r.reading.Job
+	if len(job.Tanks) == 0 && len(job.Charts) == 0 && len(r.out.list) == 0 && len(r.reading.Lists) > 0 {
+		return nil, fmt.Errorf("the list of tanks in %s has its headings and no tank yet, and there is no chart; fill in a row for each tank", r.reading.Lists[0].At)
+	}
 	if len(job.Tanks) == 0 && len(job.Charts) == 0 && len(r.out.list) == 0 {
 		return nil, fmt.Errorf("%s holds neither a list of tanks nor a chart; a list has a heading Tank and headings such as Capacity (gal) or Riser height (in), a chart columns of depths and volumes; dropcut inspect shows what each sheet was taken for", bookNames(books))
 	}
@@ -283,6 +286,7 @@ func (r *reader) finish(books []grid.Book) (*Reading, error) {
 	}
 	settleUnits(job, r.opt, &r.out)
 	r.dropSettled()
+	r.dropCombined()
 	unknownUnits(job, &r.out)
 	doubtUnits(job, &r.out)
 	r.nameTanks()
@@ -308,6 +312,14 @@ func chartsAsTanks(job *plan.Job) {
 		t := plan.Tank{At: c.At}
 		t.At.Col, t.At.Row = 0, 0
 		t.ID = cell.Of[string]{V: c.Name, Raw: chartRaw(c), At: nameAt(c)}
+		if c.Name == "" {
+			// Nothing in the file names it; the file itself does.
+			t.ID.V = strings.TrimSuffix(baseName(c.At.File), ".csv")
+			if c.At.Sheet != "" {
+				t.ID.V = c.At.Sheet
+			}
+			t.ID.Raw = t.ID.V
+		}
 		job.Tanks[i] = t
 		job.ChartOf[i] = i
 	}
@@ -333,6 +345,20 @@ func (r *reader) dropSettled() {
 	})
 }
 
+// dropCombined takes back the note that a chart holds several tanks where one of
+// them has a check that says so.
+func (r *reader) dropCombined() {
+	checked := map[string]bool{}
+	for i := range r.out.list {
+		if f := &r.out.list[i]; f.Slug == finding.CombinedVolume && f.Severity == finding.Check {
+			checked[f.Chart] = true
+		}
+	}
+	r.out.list = slices.DeleteFunc(r.out.list, func(f finding.Finding) bool {
+		return f.Slug == finding.CombinedVolume && f.Severity == finding.Note && checked[f.Chart]
+	})
+}
+
 // only reports whether the single chart of a sheet, which has no name, has its
 // units by now.
 func (r *reader) only(at cell.Ref) bool {
@@ -351,17 +377,21 @@ func (r *reader) only(at cell.Ref) bool {
 func (r *reader) nameTanks() {
 	job := &r.reading.Job
 	owner := map[chartKey][]int{}
+	chartSheets := map[cell.Ref]bool{} // those that hold a chart without a name
 	for i, k := range job.ChartOf {
 		if k >= 0 {
 			c := job.Charts[k]
 			id := chartKey{c.At.File, c.At.Sheet, c.Name, c.Site}
 			owner[id] = append(owner[id], i)
+			if c.Name == "" {
+				chartSheets[cell.Ref{File: c.At.File, Sheet: c.At.Sheet}] = true
+			}
 		}
 	}
 	var more []finding.Finding
 	for i := range r.out.list {
 		f := &r.out.list[i]
-		if f.Chart == "" {
+		if f.Chart == "" && (f.Tank != "" || !chartSheets[cell.Ref{File: f.At.File, Sheet: f.At.Sheet}]) {
 			continue
 		}
 		tanks := owner[chartKey{f.At.File, f.At.Sheet, f.Chart, f.Site}]

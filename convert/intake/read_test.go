@@ -367,3 +367,52 @@ func TestOpenRealBook(t *testing.T) {
 		}
 	}
 }
+
+// A chart that nothing names is its file's, and its findings are its tank's.
+func TestAChartWithoutAName(t *testing.T) {
+	r := mustRead(t, Options{}, fakeBook{"yard.csv", []fakeSheet{{file: "yard.csv", text: "Depth|Volume" + onlyRows()}}})
+	if len(r.Job.Tanks) != 1 || r.Job.Tanks[0].ID.V != "yard" || Inspect(r)[0].Tank != "" {
+		t.Fatalf("tanks %+v", r.Job.Tanks)
+	}
+	wantSaid(t, r.Job.Findings, "units-unknown stop yard A1:B1")
+}
+
+// Where the unit changes midway, the chart's end misses the list too; that is
+// for the audit to say, at the row where it changes.
+func TestAUnitThatChangesMidwayIsNoWrongUnit(t *testing.T) {
+	for _, from := range []int{8, 15, 30, 50, 80} {
+		var depths, volumes strings.Builder
+		for d := range 101 {
+			a, b := float64(d), float64(100*d)
+			if d >= from {
+				a, b = 2.54*a, 3.785*b
+			}
+			fmt.Fprintf(&depths, "\nA|%g|%d", a, 100*d)
+			fmt.Fprintf(&volumes, "\nA|%d|%g", d, b)
+		}
+		for _, rows := range []string{depths.String(), volumes.String()} {
+			r := mustRead(t, Options{}, book("b.xlsx", "Tanks", "Tank|Inside diameter (in)|Capacity (gal)\nA|100|10000", "Charts", "Tank|Depth (in)|Volume (gal)"+rows))
+			for _, f := range r.Job.Findings {
+				if f.Slug == finding.UnitsDoubtful {
+					t.Errorf("from row %d on: %s at %s", from, f.Why, f.At)
+				}
+			}
+		}
+	}
+}
+
+// A heading or a title that holds the name says more than the name.
+func TestNamesInsideHeadings(t *testing.T) {
+	var wide strings.Builder
+	for d := range 101 {
+		fmt.Fprintf(&wide, "\n%d|%d|%d", d, 100*d, 50*d)
+	}
+	r := mustRead(t, Options{}, book("b.xlsx",
+		"Tanks", "Tank|Capacity (gal)\nN-1|10000\nN-2|5000\nP-1|5000\nP-2|5000",
+		"Charts", "Depth (in)|N-1 (gal)|N-2 (gal)"+wide.String(),
+		"Pair", "Tanks P-1 and P-2, manifolded, combined gallons\nDepth (in)|Volume (gal)"+onlyRows()))
+	wantSaid(t, r.Job.Findings, "combined-volume check P-1 Pair!A1", "combined-volume check P-2 Pair!A1")
+	if got := fmt.Sprint(r.Job.ChartOf); got != "[0 1 2 2]" {
+		t.Errorf("charts of the tanks are %s", got)
+	}
+}

@@ -104,15 +104,13 @@ func dateOrder(rows []rawRow, col int) unit.DateOrder {
 		if c == nil || c.kind != grid.Text || !strings.Contains(c.text, "/") && !strings.Contains(c.text, "-") {
 			continue
 		}
-		m, merr := unit.ParseDate(c.text, unit.MonthFirst)
-		d, derr := unit.ParseDate(c.text, unit.DayFirst)
+		_, merr := unit.ParseDate(c.text, unit.MonthFirst)
+		_, derr := unit.ParseDate(c.text, unit.DayFirst)
 		switch {
 		case merr == nil && derr != nil:
 			month++
 		case derr == nil && merr != nil:
 			day++
-		case merr == nil && derr == nil && !m.Equal(d):
-			// says nothing
 		}
 	}
 	switch {
