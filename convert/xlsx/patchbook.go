@@ -177,8 +177,24 @@ func (b *bookPatch) touchedByOthers(s *Sheet) (string, error) {
 		return "", err
 	}
 	for _, r := range list {
+		if e := b.book.pack.part(r.target); r.kind == "drawing" && e != nil {
+			// Some programs give every sheet an empty drawing.
+			anchors := 0
+			err := b.book.pack.walk(e, func(x *lexer) error {
+				if strings.HasSuffix(string(x.name()), "Anchor") {
+					anchors++
+				}
+				return nil
+			})
+			if err != nil {
+				return "", err
+			}
+			if anchors == 0 {
+				continue
+			}
+		}
 		if r.kind != "printerSettings" {
-			return "somebody has put a " + r.kind + " onto it", nil
+			return "somebody has put something onto it (" + r.kind + ")", nil
 		}
 	}
 	protected, err := s.Protected()
