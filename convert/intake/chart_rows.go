@@ -426,6 +426,18 @@ func (r *rowReport) turnUllage(s *strand) {
 		return // units-unknown has been said
 	}
 	full := c.DepthUnit.Number(h.V)
+	most := 0.0
+	for i := range c.Rows {
+		if d := c.Rows[i].Depth; d > most {
+			most = d
+		}
+	}
+	// A chart that covers only the upper third of its tank is nobody's: the
+	// height or its unit is another one's (a third is a guess without a source).
+	if most < full/3 {
+		r.find(finding.UllageUnclear, finding.Stop, h.At, cell.Ref{}, fmt.Sprintf("an inside height of %s %s beside ullages that end at %s", trimNumber(full), c.DepthUnit, trimNumber(most)), "ullages that reach down towards the bottom",
+			"all depths hang on this height", "look whether the height and its unit are right")
+	}
 	for i := range c.Rows {
 		d := full - c.Rows[i].Depth
 		// 96 - 0.1 must give the number that a person would write.

@@ -253,8 +253,13 @@ func (r *chartReader) titleHeight(t *titles, w *window, row []box, k int, text s
 	}
 	give := func(b *box, raw string, in unit.LengthUnit) {
 		sign := unit.DecimalPoint
-		if unit.FormOf(raw) == unit.FormComma {
+		switch unit.FormOf(raw) {
+		case unit.FormComma:
 			sign = unit.DecimalComma
+		case unit.FormEitherPoint, unit.FormEitherComma:
+			if b.text && w.comma {
+				sign = unit.DecimalComma
+			}
 		}
 		l, _, err := unit.ScanLength(raw, in, sign)
 		if err != nil || l <= 0 {

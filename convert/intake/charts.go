@@ -162,7 +162,11 @@ func (r *chartReader) start(b block, final bool) (more bool) {
 	c, un := r.settle(w, b, r.before)
 	if un != nil {
 		r.tables++
-		r.refuse(*un)
+		if un.list {
+			r.out.Tables = append(r.out.Tables, Table{At: un.at, To: r.lineRef(b.sample - 1), Layout: "list, no chart", HeaderRow: w.lines[max(b.body-1, 0)].n})
+		} else {
+			r.refuse(*un)
+		}
 		// The next table starts at the next heading.
 		end := b.body + 1
 		for end < len(w.lines) && !w.sort(end).heading() {

@@ -21,6 +21,8 @@ type evidence struct {
 	most     float64
 	repeats  int // words that equal the one above
 	distinct int // changes of the word
+	gaps     int // rows left out between two numbers
+	lastRow  int
 }
 
 // rises reports whether the column goes one way nearly everywhere but where it
@@ -70,6 +72,10 @@ func (w *window) weigh(from, to int) map[int]*evidence {
 				e.spoiled++
 				continue
 			}
+			if e.n > 0 && i > e.lastRow+1 {
+				e.gaps++
+			}
+			e.lastRow = i
 			e.n++
 			e.least, e.most, e.last = min(e.least, v), max(e.most, v), v
 			old, ok := prev[x]

@@ -84,6 +84,11 @@ type trouble struct {
 type unclear struct {
 	at, to     cell.Ref
 	found, why string
+	list       bool // it is no chart but a list with a row for each tank
+}
+
+func unread(at, to cell.Ref, found, why string) *unclear {
+	return &unclear{at: at, to: to, found: found, why: why}
 }
 
 // settle makes a reading of a table from its headings and the evidence of its
@@ -153,7 +158,9 @@ func (r *chartReader) settle(w *window, b block, inherit *columnar) (*columnar, 
 	rows := b.sample - b.body
 	numeric := func(x int) bool {
 		e := ev[x]
-		return e.n+e.spoiled > 0 && (e.n+e.spoiled)*2 > e.words && (e.n+e.spoiled)*5 >= rows || heads[x].role != roleNone && e.n+e.spoiled > 0 && e.n+e.spoiled >= e.words
+		return e.n+e.spoiled > 0 && (e.n+e.spoiled)*2 > e.words && (e.n+e.spoiled)*5 >= rows || heads[x].role != roleNone && e.n+e.spoiled > 0 && e.n+e.spoiled >= e.words ||
+			// A short tank's column among long ones, unlike side notes, has no gaps.
+			heads[x].rest != "" && e.n >= 3 && e.words == 0 && e.gaps == 0
 	}
 	var depths, vols, loose []int
 	for _, x := range xs {
@@ -199,7 +206,14 @@ func (r *chartReader) settle(w *window, b block, inherit *columnar) (*columnar, 
 			}
 		}
 	}
-	// A counter of rows is no depth: 1, 2, 3 beside a better candidate.
+	if e := ev[c.id]; c.id != 0 && c.comp == 0 && e.words+e.n > 1 && e.words+e.n == rows && e.repeats == 0 && e.flat == 0 {
+		return nil, &unclear{at: place(c.id), list: true}
+	}
+	for _, x := range depths {
+		if e := ev[x]; e.n >= 8 && c.id == 0 && len(depths) == 1 && 3*(e.down-e.resets) > e.up && 3*e.up > e.down {
+			return nil, &unclear{at: place(x), found: fmt.Sprintf("a column named for depths, %q, whose numbers run up and down", heads[x].text), why: "depths rise from row to row, or fall"}
+		}
+	}
 	// Feet and inches make one depth.
 	specs := r.pairDepths(w, b, depths, heads, ev)
 	if len(specs) == 0 {
@@ -239,14 +253,14 @@ func (r *chartReader) settle(w *window, b block, inherit *columnar) (*columnar, 
 			if unnamed > 0 && unnamed < len(more) {
 				more = slices.DeleteFunc(more, func(x int) bool { return heads[x].rest == "" })
 			} else if unnamed > 1 && len(specs) == 1 {
-				return nil, &unclear{place(more[0]), place(more[len(more)-1]), fmt.Sprintf("%d columns without a heading that could be volumes", len(more)), "nothing says which of them is the volume"}
+				return nil, unread(place(more[0]), place(more[len(more)-1]), fmt.Sprintf("%d columns without a heading that could be volumes", len(more)), "nothing says which of them is the volume")
 			}
 		}
 		vols = append(vols, more...)
 		slices.Sort(vols)
 	}
 	if len(vols) == 0 {
-		return nil, &unclear{place(specs[0].xs[0]), cell.Ref{}, "a column of depths and none of volumes", "no other column rises with the depth"}
+		return nil, unread(place(specs[0].xs[0]), cell.Ref{}, "a column of depths and none of volumes", "no other column rises with the depth")
 	}
 	for i := range specs {
 		s := &specs[i]
@@ -347,7 +361,7 @@ func (r *chartReader) depthByEvidence(loose, vols []int, ev map[int]*evidence, h
 		if len(vols) > 0 {
 			at = place(vols[0])
 		}
-		return 0, &unclear{at, cell.Ref{}, "no column that rises like a depth", "a chart needs a column of depths that rise from row to row"}
+		return 0, unread(at, cell.Ref{}, "no column that rises like a depth", "a chart needs a column of depths that rise from row to row")
 	}
 	slices.SortStableFunc(list, func(a, b guess) int {
 		switch {
@@ -364,10 +378,10 @@ func (r *chartReader) depthByEvidence(loose, vols []int, ev map[int]*evidence, h
 	}
 	if len(list) > 1 && list[0].score-list[1].score < 0.5 {
 		a, b := list[0].x, list[1].x
-		return 0, &unclear{place(min(a, b)), place(max(a, b)), "two columns that could each be the depths", fmt.Sprintf("both rise in steps alike (%.0f %% and %.0f %% of the steps are equal) and no heading tells them apart", 100*ev[a].even, 100*ev[b].even)}
+		return 0, unread(place(min(a, b)), place(max(a, b)), "two columns that could each be the depths", fmt.Sprintf("both rise in steps alike (%.0f %% and %.0f %% of the steps are equal) and no heading tells them apart", 100*ev[a].even, 100*ev[b].even))
 	}
 	if len(list) == 1 {
-		return 0, &unclear{place(list[0].x), cell.Ref{}, "one column of rising numbers", "nothing says whether it holds depths or volumes"}
+		return 0, unread(place(list[0].x), cell.Ref{}, "one column of rising numbers", "nothing says whether it holds depths or volumes")
 	}
 	return list[0].x, nil
 }
@@ -398,7 +412,10 @@ func (r *chartReader) strands(c *columnar, w *window, b block, specs []depthSpec
 		return r.oneDepth(c, w, b, specs, vols, heads, ev, place, spec, above)
 	}
 	if len(vols)%len(specs) != 0 && len(vols) < len(specs) {
-		return &unclear{specs[0].at, place(vols[len(vols)-1]), fmt.Sprintf("%d columns of depths and %d of volumes", len(specs), len(vols)), "nothing says which volume belongs to which depth"}
+		return unread(specs[0].at, place(vols[len(vols)-1]), fmt.Sprintf("%d columns of depths and %d of volumes", len(specs), len(vols)), "nothing says which volume belongs to which depth")
+	}
+	if c.id != 0 {
+		return &unclear{at: specs[0].at, to: place(vols[len(vols)-1]), found: fmt.Sprintf("a column of tanks with %d columns of depths and %d of volumes", len(specs), len(vols)), why: "nothing says which volume belongs to which depth"}
 	}
 	first := specs[0].xs[0]
 	if len(vols) == len(specs) {
@@ -408,7 +425,7 @@ func (r *chartReader) strands(c *columnar, w *window, b block, specs []depthSpec
 	} else {
 		// Several volumes to each depth: those up to the next depth.
 		if vols[0] < first {
-			return &unclear{place(vols[0]), place(vols[len(vols)-1]), fmt.Sprintf("%d columns of depths and %d of volumes", len(specs), len(vols)), "nothing says which volume belongs to which depth"}
+			return unread(place(vols[0]), place(vols[len(vols)-1]), fmt.Sprintf("%d columns of depths and %d of volumes", len(specs), len(vols)), "nothing says which volume belongs to which depth")
 		}
 		for i, s := range specs {
 			end := math.MaxInt
@@ -422,7 +439,7 @@ func (r *chartReader) strands(c *columnar, w *window, b block, specs []depthSpec
 				}
 			}
 			if len(st.vols) == 0 {
-				return &unclear{s.at, cell.Ref{}, "a column of depths without a volume beside it", "each column of depths needs its volumes before the next one"}
+				return unread(s.at, cell.Ref{}, "a column of depths without a volume beside it", "each column of depths needs its volumes before the next one")
 			}
 			st.vols = r.oneOfTwo(c, w, b, st.vols, ev)
 			c.strands = append(c.strands, st)
@@ -478,7 +495,7 @@ func (r *chartReader) strands(c *columnar, w *window, b block, specs []depthSpec
 	case foldByRows:
 		c.layout = "folded by rows"
 	case noFold:
-		return &unclear{c.strands[0].depth.at, place(vols[len(vols)-1]), fmt.Sprintf("%d pairs of depths and volumes", len(c.strands)), why + ", and they have not a name each: they are neither one folded chart nor the charts of tanks that could be told"}
+		return unread(c.strands[0].depth.at, place(vols[len(vols)-1]), fmt.Sprintf("%d pairs of depths and volumes", len(c.strands)), why+", and they have not a name each: they are neither one folded chart nor the charts of tanks that could be told")
 	}
 	c.fold = f
 	return nil

@@ -326,12 +326,20 @@ var layoutMakers = map[string]func(d dress, m, n made) (bookTable, []made){
 func writeCSV(t *testing.T, path string, tab bookTable, comma, decimal string) {
 	t.Helper()
 	var b strings.Builder
+	width := 0
 	for _, r := range tab {
-		for i, c := range r {
+		width = max(width, len(r))
+	}
+	for _, r := range tab {
+		// Programs fill all rows up to one length.
+		for i := range width {
 			if i > 0 {
 				b.WriteString(comma)
 			}
-			switch v := c.(type) {
+			if i >= len(r) {
+				continue
+			}
+			switch v := r[i].(type) {
 			case string:
 				if strings.ContainsAny(v, comma+"\"") {
 					v = `"` + strings.ReplaceAll(v, `"`, `""`) + `"`
