@@ -277,7 +277,7 @@ func (w *listWriter) keep(c *column, r *validate.Result, at cellKey, held map[ce
 	}
 	record.OldAt = record.NewAt
 	// A cell that somebody has emptied was not typed over: it is written again.
-	byHand := there && !sameText(h, v) && (h.formula || known && before.ours != heldWord(h))
+	byHand := there && !sameText(h, v) && (h.formula || known && !h.is(before.ours))
 	if byHand {
 		theirs := heldWord(h)
 		next.theirs = theirs

@@ -3,6 +3,7 @@ package writeback
 import (
 	"fmt"
 	"hash/fnv"
+	"strconv"
 	"strings"
 
 	"dropcut/convert/grid"
@@ -28,9 +29,15 @@ func checkWord(text string) string {
 	return fmt.Sprintf("%06x", h.Sum32()&0xffffff)
 }
 
+// digits is how many digits of a number its check word covers. Office programs
+// save 15; what they round off is no change by a person.
+const digits = 12
+
+func numberWord(v float64) string { return checkWord(strconv.FormatFloat(v, 'g', digits, 64)) }
+
 func valueWord(v grid.Value) string {
 	if v.IsNumber {
-		return checkWord(numberText(v.Number))
+		return numberWord(v.Number)
 	}
 	return checkWord(strings.TrimSpace(v.Text))
 }
@@ -39,7 +46,23 @@ func heldWord(h held) string {
 	if h.formula {
 		return checkWord("=" + h.text)
 	}
+	if v, err := strconv.ParseFloat(h.text, 64); err == nil {
+		return numberWord(v)
+	}
 	return checkWord(h.text)
+}
+
+// is reports whether a held value is the one of a check word. A number that was
+// saved with 15 digits may have crossed the edge between two words of 12.
+func (h held) is(word string) bool {
+	if heldWord(h) == word {
+		return true
+	}
+	v, err := strconv.ParseFloat(h.text, 64)
+	if err != nil || h.formula {
+		return false
+	}
+	return numberWord(v*(1-1e-14)) == word || numberWord(v*(1+1e-14)) == word
 }
 
 // text gives the marks of one tank as one cell: "word word/word - word", in the
