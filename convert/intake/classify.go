@@ -90,8 +90,9 @@ type header struct {
 	units       int // row of units, 0 for none
 	cols        []column
 	score       float64
-	fields      int // distinct fields
-	width       int // headings in all
+	fields      int                 // distinct fields
+	width       int                 // headings in all
+	found       map[Field][]*column // what find has given before
 }
 
 // column is one column of a list.
@@ -110,7 +111,10 @@ type column struct {
 
 // find gives the columns of a field, the best first.
 func (h *header) find(f Field) []*column {
-	var found []*column
+	found, ok := h.found[f]
+	if ok {
+		return found
+	}
 	for i := range h.cols {
 		if h.cols[i].known && h.cols[i].field.field == f {
 			found = append(found, &h.cols[i])
@@ -125,6 +129,10 @@ func (h *header) find(f Field) []*column {
 		}
 		return 0
 	})
+	if h.found == nil {
+		h.found = map[Field][]*column{}
+	}
+	h.found[f] = found
 	return found
 }
 

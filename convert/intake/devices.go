@@ -56,6 +56,7 @@ func readDevices(sh grid.Sheet, h *head, hd *header, out *findingsOf) ([]device.
 		c := &hd.cols[i]
 		if n, part, ok := jointPart(c.text); ok && (!c.known || c.field.field == FieldJoints) {
 			c.known = false
+			hd.found = nil // it was asked for before
 			joints = append(joints, jointColumn{n, part, c})
 			for k := range tb.Columns {
 				if tb.Columns[k].Col == c.col {

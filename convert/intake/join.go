@@ -131,8 +131,12 @@ func machineForm(a, b string) (why string, spoiled string) {
 			return "a program took the name for a number in powers of ten", b
 		case x == y:
 			return "the same number is written in two ways", b
-		case len(a) > 15 && len(b) > 15 && alike(a, b, x, y):
-			return "a program keeps only fifteen figures of a number", b
+		case len(a) > 11 && len(a) == len(b) && alike(a, b, x, y):
+			// Eleven figures are what a cell shows, fifteen what it keeps.
+			if roundZeros(a) > roundZeros(b) {
+				return "a program has rounded the number that it took the name for", a
+			}
+			return "a program has rounded the number that it took the name for", b
 		}
 	}
 	if dateOf(a, y, yok) || dateOf(b, x, xok) {
@@ -156,6 +160,8 @@ func idNumber(s string) (float64, bool) {
 
 func zeros(s string) int { return len(s) - len(strings.TrimLeft(s, "0")) }
 
+func roundZeros(s string) int { return len(s) - len(strings.TrimRight(s, "0")) }
+
 func powers(s string) bool { return strings.ContainsAny(s, "eE") }
 
 // machinePower tells the 1.2E+11 that a program writes from the 22E1 that a
@@ -168,6 +174,9 @@ func plainDigits(s string) bool { return strings.Trim(s, "0123456789") == "" }
 func alike(a, b string, x, y float64) bool {
 	figures := func(s string) int {
 		m, _, _ := strings.Cut(strings.ToLower(s), "e")
+		if !powers(s) && roundZeros(s) > 2 {
+			m = strings.TrimRight(m, "0")
+		}
 		return min(15, len(strings.TrimLeft(strings.ReplaceAll(m, ".", ""), "0")))
 	}
 	n := min(figures(a), figures(b)) - 1
@@ -541,7 +550,7 @@ func (j *joiner) collectLeftovers() *leftovers {
 		raw := neat(chartRaw(c))
 		if x, ok := idNumber(raw); ok {
 			l.number[x] = append(l.number[x], k)
-			if powers(raw) || len(raw) > 15 || x >= 30000 && x < 80000 {
+			if powers(raw) || len(raw) > 11 || x >= 30000 && x < 80000 {
 				l.machine = append(l.machine, k)
 			}
 		} else if dayMonth.MatchString(raw) {
@@ -567,7 +576,7 @@ func (j *joiner) candidates(name, raw string) []int {
 	found = append(found, l.machine...)
 	if x, ok := idNumber(raw); ok {
 		found = append(found, l.number[x]...)
-		if powers(raw) || len(raw) > 15 {
+		if powers(raw) || len(raw) > 11 {
 			found = append(found, l.all...)
 		}
 	}

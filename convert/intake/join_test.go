@@ -149,3 +149,23 @@ func BenchmarkJoin(b *testing.B) {
 		joinNames(tanks, charts)
 	}
 }
+
+// A book whose chart sheet has turned the ids into numbers: lost zeros, a name
+// in powers of ten, a long number; and the same as a CSV file shows them. Each
+// tank is stopped with one finding at the spoiled cell.
+func TestSpoiledIDsOfABook(t *testing.T) {
+	list := "Tank|Capacity (gal)\n'0417|10000\n'22E1|10000\n'120045007891|10000\n'0503E000|10000\nok-5|10000"
+	b := book("b.xlsx", "Tanks", list, "Charts", "Tank|Depth (in)|Volume (gal)"+longRows("417", "220", "1.20045008E+11", "503", "ok-5"))
+	r := mustRead(t, Options{}, b)
+	wantSaid(t, r.Job.Findings,
+		"id-mismatch stop 0417 Charts!A2", "id-mismatch stop 22E1 Charts!A103", "id-mismatch stop 120045007891 Charts!A204", "id-mismatch stop 0503E000 Charts!A305")
+	if got := fmt.Sprint(r.Job.ChartOf); got != "[-1 -1 -1 -1 4]" {
+		t.Errorf("charts of the tanks are %s", got)
+	}
+	if f := r.Job.Findings[0]; !strings.Contains(f.Suggestion, `"0417"`) {
+		t.Errorf("the suggestion is %q, want one that gives the whole name", f.Suggestion)
+	}
+	// The other way: the list has lost them.
+	b = book("b.xlsx", "Tanks", "Tank|Capacity (gal)\n417|10000\n220|10000", "Charts", "Tank|Depth (in)|Volume (gal)"+longRows("'0417", "'22E1"))
+	wantSaid(t, mustRead(t, Options{}, b).Job.Findings, "id-mismatch stop 417 Tanks!A2", "id-mismatch stop 220 Tanks!A3")
+}

@@ -187,7 +187,11 @@ func (r *reader) lists(b grid.Book) error {
 			if err != nil {
 				return err
 			}
-			job.Tanks = append(job.Tanks, t.tanks...)
+			if len(job.Tanks) == 0 {
+				job.Tanks = t.tanks
+			} else {
+				job.Tanks = append(job.Tanks, t.tanks...)
+			}
 			r.reading.Lists = append(r.reading.Lists, t.list)
 			r.reading.Tables = append(r.reading.Tables, t.table)
 		case DevicesSheet:

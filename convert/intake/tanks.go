@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -103,6 +104,7 @@ func readTanks(sh grid.Sheet, h *head, hd *header, base int, out *findingsOf) (*
 	}
 	t.values = settle(sh.At(), h, hd, rows)
 	t.duplicateHeadings()
+	t.tanks = make([]plan.Tank, 0, len(rows)) // a tank is large; growing copies it
 	var site cell.Of[string] // of a title row above the tanks
 	for i := range rows {
 		t.row(&rows[i], base, &site)
@@ -233,7 +235,12 @@ func (t *tankReader) row(r *rawRow, base int, site *cell.Of[string]) {
 		return
 	}
 	tk := plan.Tank{At: t.refAt(0, r.n)}
-	tk.ID = cell.Of[string]{V: neat(id.text), Raw: id.text, At: t.refAt(idCol, r.n)}
+	name := id.text
+	if id.kind == grid.Number && powers(name) {
+		// Stored in powers of ten, shown as the number that it is.
+		name = strconv.FormatFloat(id.num, 'f', -1, 64)
+	}
+	tk.ID = cell.Of[string]{V: neat(name), Raw: name, At: t.refAt(idCol, r.n)}
 	if comp := r.at(t.hd.col(FieldCompartment)); t.hd.col(FieldCompartment) > 0 && !empty(comp, kindText) {
 		tk.ID.V += "/" + neat(comp.text)
 	}
