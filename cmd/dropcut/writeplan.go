@@ -317,7 +317,7 @@ func (w *work) sources() ([]writeback.Source, error) {
 	for _, c := range w.reading.Job.Charts {
 		list = append(list, writeback.Source{
 			Kind: "chart", Name: c.Name, Text: fmt.Sprintf("%s, %s", place(c.At, c.To), c.Layout),
-			Detail: fmt.Sprintf("%s; %s, %s; check word %s", count(len(c.Rows), "row", "rows"), unitWord(c.DepthUnit.String()), unitWord(c.VolumeUnit.String()), chartHash(c.Rows)),
+			Detail: fmt.Sprintf("%s; %s, %s; check word %s", count(len(c.Rows), "row", "rows"), unitWord(c.DepthUnit.String()), unitWord(c.VolumeUnit.String()), c.CheckWord()),
 		})
 	}
 	return append(list, writeback.Source{Kind: "program", Name: "dropcut", Text: "version " + versionText()}), nil
@@ -369,14 +369,4 @@ func place(from, to cell.Ref) string {
 		at = from.File + ", " + at
 	}
 	return at
-}
-
-// chartHash is a short hash of a chart's numbers, by which two people can see
-// whether they planned from the same chart.
-func chartHash[T any](rows []T) string {
-	h := sha256.New()
-	for i := range rows {
-		fmt.Fprintf(h, "%v\n", rows[i])
-	}
-	return hex.EncodeToString(h.Sum(nil))[:12]
 }
