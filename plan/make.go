@@ -105,7 +105,7 @@ func (m *maker) find(slug finding.Slug, sev finding.Severity, at cell.Ref, found
 		name = m.c.Name
 	}
 	m.found = append(m.found, finding.Finding{
-		Slug: slug, Severity: sev, Site: m.t.Site.Raw, Tank: m.t.ID.Raw, Chart: name, At: at,
+		Slug: slug, Severity: sev, Site: m.t.Site.V, Tank: m.t.ID.V, Chart: name, At: at,
 		Found: found, Expected: expected, Why: why, Suggestion: suggestion,
 	})
 }
@@ -353,10 +353,10 @@ func (m *maker) alarm() {
 }
 
 func nameOf(t *Tank) string {
-	if t.ChartName.Raw != "" {
-		return t.ChartName.Raw
+	if t.ChartName.V != "" {
+		return t.ChartName.V
 	}
-	return t.ID.Raw
+	return t.ID.V
 }
 
 // in prints a length: with a fraction where it stands on a sixty-fourth, else

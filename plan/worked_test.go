@@ -79,8 +79,6 @@ func given[T any](v T, col int) cell.Of[T] {
 	return cell.Of[T]{V: v, Raw: "x", At: cell.Ref{File: "tanks.csv", Row: 2, Col: col}}
 }
 
-func inches(v float64) cell.Of[unit.Length] { return given(unit.Length(v), 1) }
-
 // worked is an example of the worked_examples.csv, as the plan takes it.
 type worked struct {
 	row    map[string]string
