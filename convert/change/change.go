@@ -20,8 +20,6 @@ const (
 	OfRule   Subject = "rule"
 	// OfCut is a figure that followed.
 	OfCut Subject = "cut"
-	// OfOther is a cell of the tank list that dropcut does not read.
-	OfOther Subject = "other"
 	// ByHand is one of dropcut's own cells that somebody else has changed.
 	ByHand Subject = "by hand"
 )

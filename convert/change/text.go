@@ -42,7 +42,6 @@ func summarize(s Set) string {
 		{OfChart, "in charts"},
 		{OfDevice, "in devices"},
 		{OfRule, "in rules"},
-		{OfOther, "in other columns"},
 		{ByHand, "in dropcut's own cells by somebody else"},
 	} {
 		if n := counts[p.of]; n > 0 {
