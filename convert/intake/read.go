@@ -113,7 +113,8 @@ type findingsOf struct{ list []finding.Finding }
 func (f *findingsOf) add(x finding.Finding) { f.list = append(f.list, x) }
 
 // Read understands books: the first is the portfolio, whose tanks are planned;
-// the others hold more charts, and whatever else they hold is read too. An error
+// the others hold more charts. Devices and rules are taken from all of them, a
+// list of tanks only from the first book that has one. An error
 // is trouble with a file, or notes that do not fit it; everything else is a
 // finding. Nothing found at all is an error, since an empty result would pass
 // for a good one.
@@ -153,6 +154,7 @@ type reader struct {
 	chartSheets           []chartSheet
 	ownRules              []rule.Rule
 	order                 []cell.Ref // the sheets in file order
+	listBook              int        // index of the book whose lists are read
 }
 
 // chartSheet is a sheet that may hold charts, and where its note stands.
@@ -183,6 +185,13 @@ func (r *reader) lists(b grid.Book) error {
 		note.Sheets = append(note.Sheets, SheetNote{At: sh.At(), What: c.kind, Why: c.why, Hidden: sh.Hidden()})
 		switch c.kind {
 		case TanksSheet:
+			if len(r.reading.Lists) > 0 && r.listBook != len(r.reading.Books) {
+				// The tanks of the portfolio are planned; the same tanks in the
+				// charts' own list would only come twice.
+				sn := &note.Sheets[len(note.Sheets)-1]
+				sn.What, sn.Why = OtherSheet, c.why+"; passed over, since "+r.reading.Lists[0].At.String()+" is the list that is planned"
+				continue
+			}
 			t, err := readTanks(sh, h, c.header, len(job.Tanks), &r.out)
 			if err != nil {
 				return err
@@ -192,6 +201,7 @@ func (r *reader) lists(b grid.Book) error {
 			} else {
 				job.Tanks = append(job.Tanks, t.tanks...)
 			}
+			r.listBook = len(r.reading.Books)
 			r.reading.Lists = append(r.reading.Lists, t.list)
 			r.reading.Tables = append(r.reading.Tables, t.table)
 		case DevicesSheet:

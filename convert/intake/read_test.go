@@ -136,6 +136,16 @@ func TestAListAndChartsOfAnotherFile(t *testing.T) {
 	wantSaid(t, r.Job.Findings, "chart-without-tank note  A103")
 }
 
+func TestAListBesideTheChartsIsPassedOver(t *testing.T) {
+	list := fakeBook{"list.csv", []fakeSheet{{file: "list.csv", text: "Tank|Capacity (gal)\nA-1|10000"}}}
+	charts := book("old.xlsx", "Tanks", "Tank|Capacity (gal)\nA-1|10000", "Charts", "Tank|Depth (in)|Volume (gal)"+longRows("A-1"))
+	r := mustRead(t, Options{}, list, charts)
+	wantSaid(t, r.Job.Findings)
+	if len(r.Job.Tanks) != 1 || len(r.Lists) != 1 || r.Books[1].Sheets[0].What != OtherSheet {
+		t.Errorf("%d tanks, sheets %+v", len(r.Job.Tanks), r.Books[1].Sheets)
+	}
+}
+
 func TestChartsAloneAreTanksOfTheirOwn(t *testing.T) {
 	r := mustRead(t, Options{}, book("c.xlsx", "T-5", "Depth (in)|Volume (gal)"+onlyRows(), "T-6", "Depth (in)|Volume (gal)"+onlyRows()))
 	if len(r.Job.Tanks) != 2 || r.Job.Tanks[0].ID.V != "T-5" || r.Job.ChartOf[1] != 1 {

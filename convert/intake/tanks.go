@@ -105,7 +105,7 @@ func readTanks(sh grid.Sheet, h *head, hd *header, base int, out *findingsOf) (*
 	t.values = settle(sh.At(), h, hd, rows)
 	t.duplicateHeadings()
 	t.tanks = make([]plan.Tank, 0, len(rows)) // a tank is large; growing copies it
-	var site cell.Of[string] // of a title row above the tanks
+	var site cell.Of[string]                  // of a title row above the tanks
 	for i := range rows {
 		t.row(&rows[i], base, &site)
 	}
