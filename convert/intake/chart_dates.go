@@ -117,6 +117,21 @@ func dateParts(s string) (d dateText, ok bool) {
 	return d, fits(d.day, d.month) || d.swap && fits(d.month, d.day)
 }
 
+// monthAhead reports whether a text may start with the name of a month.
+func monthAhead(raw []byte) bool {
+	if len(raw) < 4 || len(raw) > 30 {
+		return false
+	}
+	if raw[1] >= 0x80 || raw[2] >= 0x80 {
+		return true
+	}
+	switch string([]byte{raw[0] | 0x20, raw[1] | 0x20, raw[2] | 0x20}) {
+	case "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec", "ene", "abr", "ago", "dic", "fev", "avr", "mai", "jui", "aou", "mrz", "mae", "okt", "dez":
+		return true
+	}
+	return false
+}
+
 // monthOf gives the number of a month's name in one of four languages, by its
 // first three letters.
 func monthOf(s string) int {

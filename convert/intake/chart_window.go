@@ -209,6 +209,11 @@ func textClass(raw []byte) (c class, num float64, form unit.Form) {
 	if len(raw) == 0 {
 		return blankCell, num, 0
 	}
+	// Ids and words are the commonest texts of a long sheet; nothing is made of
+	// them here. A date may start with a letter: "Jan-08".
+	if c := raw[0] | 0x20; c >= 'a' && c <= 'z' && !monthAhead(raw) {
+		return wordCell, num, 0
+	}
 	form = unit.FormOf(raw)
 	sign := unit.DecimalPoint
 	if form == unit.FormComma {
@@ -216,9 +221,6 @@ func textClass(raw []byte) (c class, num float64, form unit.Form) {
 	}
 	if f, ok := unit.Number(raw, sign); ok {
 		return numberCell, f, form
-	}
-	if c := raw[0]; form == unit.FormNone && (c|0x20 >= 'a' && c|0x20 <= 'z') && len(raw) > 12 {
-		return wordCell, num, 0
 	}
 	t := bytes.TrimFunc(raw, blankRune)
 	switch {

@@ -193,6 +193,12 @@ func (r *chartReader) feed(final bool) bool {
 		case rowPending:
 			r.next++
 		case rowOfNext:
+			if r.ex.rows == 0 {
+				// Nothing was read yet: what waits is no table of its own.
+				r.ex.pass(w, r.next)
+				r.ex.pendFrom = r.next
+				continue
+			}
 			from := r.ex.pendFrom
 			r.ex.close(w, from)
 			r.before, r.ex = r.ex.c, nil
