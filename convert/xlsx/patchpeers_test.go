@@ -399,3 +399,59 @@ func TestPatchAgainstLibreOffice(t *testing.T) {
 		t.Errorf("only %d of %d books could be opened", open, len(is))
 	}
 }
+
+// TestPatchBooks patches every workbook below the folder that DROPCUT_BOOKS
+// names: columns onto every sheet, sheets of our own. What is refused is logged.
+func TestPatchBooks(t *testing.T) {
+	dir := os.Getenv("DROPCUT_BOOKS")
+	if dir == "" {
+		t.Skip("DROPCUT_BOOKS names no folder with workbooks")
+	}
+	done := 0
+	err := filepath.WalkDir(dir, func(path string, d os.DirEntry, err error) error {
+		if ext := filepath.Ext(path); err != nil || d.IsDir() || ext != ".xlsx" && ext != ".xlsm" {
+			return err
+		}
+		b, err := Open(path)
+		if err != nil {
+			t.Log(err)
+			return nil
+		}
+		defer b.Close()
+		edit := withSheets(grid.Edit{})
+		for _, s := range b.sheets {
+			place, err := s.Place(1, nil, 2)
+			if err != nil {
+				t.Log(err)
+				continue
+			}
+			for k := range 2 {
+				c := grid.Column{Sheet: s.entry.name, Col: place.Col + k, HeaderRow: 1, Heading: fmt.Sprintf("Plan: %d", k), Width: 12}
+				for row := 2; row < 40; row++ {
+					c.Cells = append(c.Cells, grid.At{Row: row, Value: grid.Num(float64(row)/3, grid.LookLength+grid.Look(row%9))})
+				}
+				edit.Columns = append(edit.Columns, c)
+			}
+		}
+		planned := filepath.Join(t.TempDir(), "planned.xlsx")
+		if _, err := WriteBook(b, edit, planned, WriteOptions{}); err != nil {
+			t.Errorf("%s: %v", path, err)
+			return nil
+		}
+		again, err := Open(planned)
+		if err != nil {
+			t.Error(err)
+			return nil
+		}
+		defer again.Close()
+		if report, err := WriteBook(again, edit, planned, WriteOptions{}); err != nil || !report.Unchanged {
+			t.Errorf("%s, second run: %+v, %v", path, report, err)
+		}
+		done++
+		return nil
+	})
+	if err != nil || done == 0 {
+		t.Error("no book was patched", err)
+	}
+	t.Logf("%d books", done)
+}

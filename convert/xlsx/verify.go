@@ -591,15 +591,13 @@ func (v *verifier) rows(old *part, was, is *sheetReader) error {
 			break
 		}
 		var before []sheetCell
+		done := false
 		switch {
 		case a != nil && a.n == b.n:
 			if a.attrs != b.attrs {
 				return v.wrong(old.name, "row %d was %s and is %s", a.n, a.attrs, b.attrs)
 			}
-			before = a.cells
-			if a, err = was.row(); err != nil {
-				return err
-			}
+			before, done = a.cells, true
 		case a != nil && a.n < b.n:
 			return v.wrong(old.name, "row %d is missing", a.n)
 		}
@@ -630,6 +628,11 @@ func (v *verifier) rows(old *part, was, is *sheetReader) error {
 		}
 		if k < len(before) {
 			return v.wrong(old.name, "cell %s is missing", cell.Ref{Col: before[k].col, Row: b.n}.A1())
+		}
+		if done {
+			if a, err = was.row(); err != nil {
+				return fmt.Errorf("%s: the part %s cannot be read a second time: %w", v.was.Name(), old.name, err)
+			}
 		}
 	}
 	if a != nil {

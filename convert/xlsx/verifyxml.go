@@ -173,8 +173,10 @@ type sheetReader struct {
 	root  string
 	rows  string // the name of sheetData as written
 	attrs string // of the root
-	shut  bool
 	rowN  int
+	now   sheetRow
+	buf   []byte
+	open  []xml.Name
 }
 
 // head gives the children of the worksheet before its rows.
@@ -212,14 +214,17 @@ type sheetRow struct {
 	cells []sheetCell
 }
 
-// sheetCell is a cell: everything in it as one text.
+// sheetCell is a cell: everything in it as one text, and what it holds.
 type sheetCell struct {
-	col  int
-	text string
-	node *node
+	col     int
+	text    string
+	kind    string // its t attribute
+	formula bool
+	number  string // the text of v
+	inline  string // the texts of is
 }
 
-// row gives the next row, nil behind the last one.
+// row gives the next row, nil behind the last one. It is valid until the next.
 func (s *sheetReader) row() (*sheetRow, error) {
 	for {
 		tok, err := s.dec.RawToken()
@@ -233,32 +238,111 @@ func (s *sheetReader) row() (*sheetRow, error) {
 			}
 			return nil, nil
 		case xml.StartElement:
-			n, err := s.element(t)
+			return s.readRow(t)
+		}
+	}
+}
+
+func (s *sheetReader) readRow(start xml.StartElement) (*sheetRow, error) {
+	name := rawName(start.Name)
+	s.rowN++
+	for _, a := range start.Attr {
+		if a.Name.Space == "" && a.Name.Local == "r" {
+			n, err := strconv.Atoi(a.Value)
 			if err != nil {
 				return nil, err
 			}
-			s.rowN++
-			if v := n.attr("r"); v != "" {
-				if s.rowN, err = strconv.Atoi(v); err != nil {
-					return nil, err
-				}
-			}
-			row := &sheetRow{n: s.rowN, attrs: n.name + attrsText(n.attrs, "spans"), cells: make([]sheetCell, 0, len(n.kids))}
-			col := 0
-			for _, k := range n.kids {
-				col++
-				if v := k.attr("r"); v != "" {
-					c, r, ok := cell.ParseA1(v)
-					if !ok || r != s.rowN {
-						return nil, fmt.Errorf("cell %q stands in row %d", v, s.rowN)
-					}
-					col = c
-				}
-				row.cells = append(row.cells, sheetCell{col, k.String(), k})
-			}
-			return row, nil
+			s.rowN = n
 		}
 	}
+	s.now.n, s.now.attrs, s.now.cells = s.rowN, name+attrsText(start.Attr, "spans"), s.now.cells[:0]
+	col := 0
+	for {
+		tok, err := s.dec.RawToken()
+		if err != nil {
+			return nil, err
+		}
+		switch t := tok.(type) {
+		case xml.EndElement:
+			if rawName(t.Name) != name {
+				return nil, fmt.Errorf("</%s> closes <%s>", rawName(t.Name), name)
+			}
+			return &s.now, nil
+		case xml.StartElement:
+			c, err := s.readCell(t, col+1)
+			if err != nil {
+				return nil, err
+			}
+			col = c.col
+			s.now.cells = append(s.now.cells, c)
+		}
+	}
+}
+
+func (s *sheetReader) readCell(start xml.StartElement, col int) (sheetCell, error) {
+	c := sheetCell{col: col}
+	for _, a := range start.Attr {
+		switch {
+		case a.Name.Space != "":
+		case a.Name.Local == "r":
+			n, r, ok := cell.ParseA1(a.Value)
+			if !ok || r != s.rowN {
+				return c, fmt.Errorf("cell %q stands in row %d", a.Value, s.rowN)
+			}
+			c.col = n
+		case a.Name.Local == "t":
+			c.kind = a.Value
+		}
+	}
+	b := appendTag(s.buf[:0], start)
+	open := append(s.open[:0], start.Name)
+	for len(open) > 0 {
+		tok, err := s.dec.RawToken()
+		if err != nil {
+			return c, err
+		}
+		switch t := tok.(type) {
+		case xml.StartElement:
+			c.formula = c.formula || t.Name.Local == "f"
+			b = appendTag(b, t)
+			open = append(open, t.Name)
+		case xml.CharData:
+			b = append(b, t...)
+			switch open[len(open)-1].Local {
+			case "v":
+				c.number += string(t)
+			case "t":
+				c.inline += string(t)
+			}
+		case xml.EndElement:
+			if t.Name != open[len(open)-1] {
+				return c, fmt.Errorf("</%s> closes <%s>", rawName(t.Name), rawName(open[len(open)-1]))
+			}
+			b = append(b, "</>"...)
+			open = open[:len(open)-1]
+		}
+	}
+	s.buf, s.open = b, open
+	c.text = string(b)
+	return c, nil
+}
+
+// appendTag writes a start tag with its attributes in the order in which they
+// stand: a patch copies tags as they are.
+func appendTag(b []byte, t xml.StartElement) []byte {
+	b = append(b, '<')
+	b = append(b, t.Name.Space...)
+	b = append(b, ':')
+	b = append(b, t.Name.Local...)
+	for _, a := range t.Attr {
+		b = append(b, ' ')
+		b = append(b, a.Name.Space...)
+		b = append(b, ':')
+		b = append(b, a.Name.Local...)
+		b = append(b, '=')
+		b = strconv.AppendQuote(b, a.Value)
+	}
+	return append(b, '>')
 }
 
 // tail gives the children of the worksheet behind its rows.
@@ -297,23 +381,16 @@ func (s *sheetReader) tail() ([]*node, error) {
 
 // value gives a written cell's content: a number or a text.
 func (c *sheetCell) value() (number bool, num float64, text string, err error) {
-	kind := c.node.attr("t")
-	for _, k := range c.node.kids {
-		switch k.local() {
-		case "f":
-			return false, 0, "", errors.New("it holds a formula")
-		case "v":
-			if kind != "" && kind != "n" {
-				return false, 0, "", errors.New("it holds neither a number nor a text of its own")
-			}
-			num, err = strconv.ParseFloat(k.text, 64)
-			return true, num, "", err
-		case "is":
-			for _, t := range k.kids {
-				text += t.text
-			}
-			return false, 0, string(decodeEscapes([]byte(text))), nil
-		}
+	switch {
+	case c.formula:
+		return false, 0, "", errors.New("it holds a formula")
+	case c.kind == "inlineStr":
+		return false, 0, string(decodeEscapes([]byte(c.inline))), nil
+	case c.number == "" && c.inline == "":
+		return false, 0, "", nil
+	case c.kind != "" && c.kind != "n" || c.inline != "":
+		return false, 0, "", errors.New("it holds neither a number nor a text of its own")
 	}
-	return false, 0, "", nil
+	num, err = strconv.ParseFloat(c.number, 64)
+	return true, num, "", err
 }
