@@ -201,7 +201,6 @@ type tag struct {
 	name, text string
 	part       string
 	pen        Pen
-	y          float64
 }
 
 // levels draws limit, shutoff and alarm, and names each at the right.
