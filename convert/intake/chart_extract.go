@@ -59,7 +59,6 @@ type builder struct {
 	volumeOther cell.Ref
 	depthCol    unit.LengthUnit // of the columns for units, row by row
 	volumeCol   unit.VolumeUnit
-	unitsFrom   cell.Ref
 	unitsClash  cell.Ref
 
 	strand, vol int
@@ -78,21 +77,19 @@ type extractor struct {
 	curRaw []byte
 	// strands[i][k] is the chart of volume k of strand i, where no column names
 	// the tank.
-	strands   [][]*builder
-	feet      []float64 // the larger part of a depth in two columns, kept
-	pend      []waiting
-	pendFrom  int
-	first     cell.Ref
-	lastRow   int
-	lastCol   int
-	firstVals []float64
-	rows      int
-	passed    []Passed
-	hidden    []grid.Range
-	shifted   []int
-	cross     []crossCheck
-	gaps      []int // rows with a number out of its column
-	lastLine  int
+	strands  [][]*builder
+	feet     []float64 // the larger part of a depth in two columns, kept
+	pend     []waiting
+	pendFrom int
+	first    cell.Ref
+	lastRow  int
+	lastCol  int
+	rows     int
+	passed   []Passed
+	hidden   []grid.Range
+	cross    []crossCheck
+	gaps     []int // rows with a number out of its column
+	lastLine int
 }
 
 func (r *chartReader) newExtractor(w *window, c *columnar, b block, t titles) *extractor {
@@ -847,11 +844,7 @@ func (e *extractor) close(w *window, end int) {
 // crossCheck holds a column that says the same as depth or volume in another
 // way against it.
 type crossCheck struct {
-	n        int
-	sum      float64 // the constant: depth + ullage, volume / percent
 	values   []crossValue
-	heading  string
-	at       cell.Ref
 	constant float64
 }
 

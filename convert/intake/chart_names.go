@@ -184,7 +184,7 @@ func readName(text string, known []string, loose bool) (n naming, ok bool) {
 // ofMeasure reports whether the number that follows the word for tanks is one
 // of a size: "Tank 96 in x 26 ft".
 func ofMeasure(ts []string) bool {
-	if len(ts) < 2 {
+	if len(ts) < 2 || strings.Trim(ts[0], "0123456789.,") != "" {
 		return false
 	}
 	found := unit.FindUnits(ts[0] + " " + ts[1])

@@ -67,11 +67,9 @@ type chartReader struct {
 	before *columnar // the layout of the table before
 	top    titles    // of the sheet: what stands above its first table and names no tank
 	tables int
-	done   bool
 	merged []grid.Range
 	asked  bool
 	seen   bool // numbers stood on the sheet
-	lost   []trouble
 	out    chartReading
 }
 

@@ -206,6 +206,21 @@ func (r *chartReader) settle(w *window, b block, inherit *columnar) (*columnar, 
 			}
 		}
 	}
+	if c.id != 0 && len(depths) > 0 && !w.idsStartAnew(b, c.id, depths[0]) {
+		// A list of tanks stands beside one chart: its columns are none of ours.
+		beside := func(x int) bool {
+			if depths[0] < c.id {
+				return x > c.id
+			}
+			return x > c.id && x < depths[0]
+		}
+		vols = slices.DeleteFunc(vols, beside)
+		loose = slices.DeleteFunc(loose, beside)
+		if depths[0] < c.id {
+			depths = slices.DeleteFunc(depths, beside)
+		}
+		c.id = 0
+	}
 	if e := ev[c.id]; c.id != 0 && c.comp == 0 && e.words+e.n > 1 && e.words+e.n == rows && e.repeats == 0 && e.flat == 0 {
 		return nil, &unclear{at: place(c.id), list: true}
 	}
@@ -274,6 +289,36 @@ func (r *chartReader) settle(w *window, b block, inherit *columnar) (*columnar, 
 	}
 	r.describe(c, xs, heads, own, ev)
 	return c, nil
+}
+
+// idsStartAnew reports whether a column of ids that are not written in every row
+// belongs to the chart: the depth goes back wherever another id begins.
+func (w *window) idsStartAnew(b block, id, depth int) bool {
+	filled, goesOn, changes := 0, 0, 0
+	last, word := math.NaN(), ""
+	for i := b.body; i < b.sample; i++ {
+		row := w.row(i)
+		d := math.NaN()
+		if p := at(row, depth); p != nil {
+			d = w.value(p)
+		}
+		if p := at(row, id); p != nil {
+			filled++
+			if t := tidy(w.text(p)); t != word {
+				if word != "" {
+					changes++
+					if d > last {
+						goesOn++
+					}
+				}
+				word = t
+			}
+		}
+		if !math.IsNaN(d) {
+			last = d
+		}
+	}
+	return filled*2 > b.sample-b.body || goesOn*2 < max(changes, 1)
 }
 
 func minOf(list []int, other int) int {

@@ -11,12 +11,11 @@ import (
 // block is one table within the window: titles, headings and the first of its
 // rows of numbers.
 type block struct {
-	from    int // first row of its titles
-	head    int // first row of headings
-	body    int // first row of numbers
-	sample  int // end of the rows that the layout is settled from
-	heads   bool
-	topOnly bool // there are no rows above it but the sheet's own
+	from   int // first row of its titles
+	head   int // first row of headings
+	body   int // first row of numbers
+	sample int // end of the rows that the layout is settled from
+	heads  bool
 }
 
 const sampleRows = 400
@@ -264,7 +263,7 @@ func (w *window) headTexts(head, body int) (own, above map[int]string, places ma
 				continue
 			}
 			// What stands above spans the columns up to the next word.
-			end := int(b.x) + 1
+			var end int
 			if k+1 < len(row) {
 				end = int(row[k+1].x)
 			} else {

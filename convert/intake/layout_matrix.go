@@ -336,10 +336,10 @@ func (r *chartReader) readMatrix(w *window, b block, m matrix, t titles) {
 	for _, i := range m.other {
 		e.passRow(w.lines[i].n, "between the rows of the matrix")
 	}
-	if len(m.dates) > 0 {
-		e.datesAcross(w, &m)
-	}
 	e.emit()
+	if len(m.dates) > 0 {
+		e.datesAcross(w, &m) // now that the chart has its name
+	}
 }
 
 func (e *extractor) hide(n int) {

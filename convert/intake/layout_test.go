@@ -146,7 +146,7 @@ func findingList(list []finding.Finding) string {
 
 var (
 	in, ft, mm, cm, dm = unit.Inches, unit.Feet, unit.Millimetres, unit.Centimetres, unit.Decimetres
-	gal, litres, m3    = unit.USGallons, unit.Litres, unit.CubicMetres
+	gal, litres        = unit.USGallons, unit.Litres
 )
 
 func std(name string) wantChart {
@@ -298,6 +298,12 @@ func layoutCases() []layoutCase {
 			}
 			return num(d) + "|" + num(u) + "|" + num(curve(d, 10000))
 		}), charts: []wantChart{std("IU-2")}, finds: []string{"columns-disagree check B43"}},
+		{name: "a list of tanks beside the chart", text: "Tank LB-1 gallons|||||\nDepth (in)|Volume (gal)|||Tank|Capacity (gal)\n" + runOf(0, 96, 1, func(d float64) string {
+			if d < 4 {
+				return dv("|")(d) + "|||LB-" + num(d+1) + "|" + num(1000*d+500)
+			}
+			return dv("|")(d)
+		}), charts: []wantChart{std("LB-1")}},
 		{name: "no heading at all", tab: "NH-1", text: runOf(0, 96, 1, dv("|")), charts: []wantChart{{"NH-1", 97, [2]float64{0, 0}, [2]float64{96, 10000}, 0, 0}}, finds: []string{"units-unknown stop A1:B1"}},
 		{name: "two columns alike without a word", tab: "NH-2", text: "A|B\n" + runOf(0, 96, 1, func(d float64) string { return num(d) + "|" + num(3*d) }), finds: []string{"layout-unclear stop A1:B1"}},
 		{name: "a list that is no chart", text: "Item|Price\nBolts|3\nNuts|4\n", finds: []string{"layout-unclear stop A2"}},
