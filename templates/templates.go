@@ -12,7 +12,10 @@ const RulesFile = "rules.csv"
 // computed from.
 const DemoDir = "demo"
 
-// FS holds the rules table and the demonstration's tables.
+// JobTexts is the file with the texts of the job workbooks' pages in FS.
+const JobTexts = "jobs/pages.txt"
+
+// FS holds the rules table, the demonstration's tables and the texts of pages.
 //
-//go:embed rules.csv demo
+//go:embed rules.csv demo jobs
 var FS embed.FS

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/urfave/cli/v2"
 
@@ -73,6 +74,23 @@ func (u *unitsValue) Set(s string) error {
 
 func (u *unitsValue) String() string { return u.raw }
 
+// dayValue is the value of --day.
+type dayValue struct {
+	raw string
+	day time.Time
+}
+
+func (d *dayValue) Set(s string) error {
+	day, err := unit.ParseDate(s, unit.DateOrderUnknown)
+	if err != nil {
+		return fmt.Errorf("%q is no date that can be read one way only; write it as in 2026-03-15", s)
+	}
+	*d = dayValue{raw: s, day: day}
+	return nil
+}
+
+func (d *dayValue) String() string { return d.raw }
+
 // options are what the user set; each command takes the flags that it needs.
 type options struct {
 	charts     cli.StringSlice
@@ -89,6 +107,8 @@ type options struct {
 	guard      percentValue
 	inPlace    bool
 	dryRun     bool
+	asFound    bool
+	day        dayValue
 }
 
 func newOptions() *options {
@@ -112,6 +132,7 @@ func (o *options) planningFlags() []cli.Flag {
 		&cli.StringFlag{Name: "device", Usage: "`NAME` of the device for tanks that name none", Destination: &o.device},
 		&cli.BoolFlag{Name: "between-entries", Usage: "take the shutoff depth from between the chart's entries, rounded down to the cut step", Destination: &o.between},
 		&cli.GenericFlag{Name: "guard", Usage: "lower the shutoff until the chance of being over the limit is at most `PERCENT`", Value: &o.guard},
+		&cli.GenericFlag{Name: "day", Usage: "`DATE` of the plan, for rules with dates and inspections that are due (default: no date is looked at)", Value: &o.day},
 	}
 }
 

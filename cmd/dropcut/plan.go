@@ -34,13 +34,14 @@ EXAMPLE
 		Flags: append(append(o.readingFlags(), o.planningFlags()...),
 			o.outFlag(), o.unitsFlag(), o.formatFlag(), o.quietFlag(),
 			&cli.BoolFlag{Name: "in-place", Usage: "replace the book and keep the old one as NAME-before-DATE-TIME", Destination: &o.inPlace},
+			&cli.BoolFlag{Name: "as-found", Usage: "print what the tubes do that were found in the tanks, and what to do with each", Destination: &o.asFound},
 			&cli.BoolFlag{Name: "dry-run", Usage: "print the plan and write nothing", Destination: &o.dryRun},
 		),
 		Action: func(c *cli.Context) error {
 			if o.inPlace && o.out != "" {
 				return usagef("--in-place and --out exclude each other: the book is either replaced where it is, or copied elsewhere")
 			}
-			printer := planPrinter{format: o.format.word, out: w.out, asked: o.writeUnits()}
+			printer := planPrinter{format: o.format.word, out: w.out, asked: o.writeUnits(), asFound: o.asFound}
 			err := o.eachBook(c, w, func(job *work) error {
 				var done *planned
 				if !o.dryRun {
@@ -70,6 +71,9 @@ type planPrinter struct {
 	out    io.Writer
 	asked  writeback.Units
 	rows   []planRow
+
+	asFound bool // print the tubes that were found, and not the new cuts
+	found   []foundRow
 }
 
 // planRow is one tank's plan as CSV and JSON hold it, in inches and US gallons
@@ -96,7 +100,8 @@ type planRow struct {
 	Flags           string `csv:"flags" json:"flags"`
 }
 
-func (p *planPrinter) row(job *work, r *validate.Result) planRow {
+// units are the ones asked for, else inches and US gallons.
+func (p *planPrinter) units() writeback.Units {
 	u := p.asked
 	if u.Length == unit.LengthUnknown {
 		u.Length = unit.Inches
@@ -104,9 +109,11 @@ func (p *planPrinter) row(job *work, r *validate.Result) planRow {
 	if u.Volume == unit.VolumeUnknown {
 		u.Volume = unit.USGallons
 	}
-	l := func(v plan.Value[unit.Length]) string { return full(u.Length.Number(v.V), v.Known) }
-	g := func(v plan.Value[unit.Volume]) string { return full(u.Volume.Number(v.V), v.Known) }
-	s := func(v plan.Value[unit.Percent]) string { return full(float64(v.V), v.Known) }
+	return u
+}
+
+func (p *planPrinter) row(job *work, r *validate.Result) planRow {
+	l, g, s := figures(p.units())
 	c := &r.Cut
 	return planRow{
 		File: filepath.Base(job.path), Site: r.Tank.Site.Raw, Tank: r.Tank.ID.Raw,
@@ -117,6 +124,15 @@ func (p *planPrinter) row(job *work, r *validate.Result) planRow {
 		DropLength: l(c.DropLength), LowerTube: l(c.LowerTube), AlarmDepth: l(c.AlarmDepth),
 		Status: string(r.Status), Flags: writeback.Flags(r.All()),
 	}
+}
+
+// figures gives the printers of lengths, volumes and percentages in some units,
+// in full precision, "" for what is not known.
+func figures(u writeback.Units) (l func(plan.Value[unit.Length]) string, g func(plan.Value[unit.Volume]) string, s func(plan.Value[unit.Percent]) string) {
+	l = func(v plan.Value[unit.Length]) string { return full(u.Length.Number(v.V), v.Known) }
+	g = func(v plan.Value[unit.Volume]) string { return full(u.Volume.Number(v.V), v.Known) }
+	s = func(v plan.Value[unit.Percent]) string { return full(float64(v.V), v.Known) }
+	return l, g, s
 }
 
 // full prints a figure in full precision, "" where it is not known.
@@ -132,7 +148,12 @@ func (p *planPrinter) book(job *work, done *planned) error {
 		return p.text(job, done)
 	}
 	for i := range job.results {
-		p.rows = append(p.rows, p.row(job, &job.results[i]))
+		r := &job.results[i]
+		if !p.asFound {
+			p.rows = append(p.rows, p.row(job, r))
+		} else if r.AsFound.UpperTube.Known {
+			p.found = append(p.found, p.foundRow(job, r))
+		}
 	}
 	return nil
 }
@@ -140,8 +161,14 @@ func (p *planPrinter) book(job *work, done *planned) error {
 func (p *planPrinter) end() error {
 	switch p.format {
 	case "csv":
+		if p.asFound {
+			return csvfile.Write(p.out, p.found)
+		}
 		return csvfile.Write(p.out, p.rows)
 	case "json":
+		if p.asFound {
+			return writeJSON(p.out, p.found)
+		}
 		return writeJSON(p.out, p.rows)
 	}
 	return nil
@@ -162,6 +189,12 @@ func (p *planPrinter) text(job *work, done *planned) error {
 		r := &job.results[i]
 		if len(job.results) > shown && (r.Status == validate.Ready || len(lines) >= shown) {
 			left++
+			continue
+		}
+		if p.asFound {
+			if r.AsFound.UpperTube.Known {
+				lines = append(lines, foundLine(r))
+			}
 			continue
 		}
 		lines = append(lines, tankLine(r))

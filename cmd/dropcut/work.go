@@ -117,7 +117,7 @@ func (o *options) judge(w *work) error {
 // planOptions checks the place against the known rules before any book is read
 // through.
 func (o *options) planOptions(rules []rule.Rule) (plan.Options, error) {
-	opt := plan.Options{BetweenEntries: o.between, Guard: o.guard.percent}
+	opt := plan.Options{BetweenEntries: o.between, Guard: o.guard.percent, Today: o.day.day}
 	if o.limit.given {
 		opt.Limit = cell.Of[unit.Percent]{V: o.limit.percent, Raw: o.limit.raw, At: cell.Ref{File: "--limit"}}
 	}

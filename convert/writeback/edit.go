@@ -144,7 +144,7 @@ type listWriter struct {
 }
 
 func (w *listWriter) write() (tankMarks, error) {
-	columns := planColumns()
+	columns := planColumns(HasAsFound(w.in.Results))
 	places, apart, err := w.columnPlaces(columns)
 	if err != nil {
 		return tankMarks{}, err
