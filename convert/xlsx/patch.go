@@ -61,6 +61,9 @@ func Patch(src *Book, edit grid.Edit, w io.Writer) (*Report, error) {
 	}
 	for i := range edit.Sheets {
 		n := &edit.Sheets[i]
+		if _, twice := report.Sheets[n.Name]; twice {
+			return nil, fmt.Errorf("%s: the sheet %q is to be written twice; this is a fault of dropcut, nothing was written", src.pack.name, n.Name)
+		}
 		if report.Sheets[n.Name], err = b.putSheet(n, styles); err != nil {
 			return nil, err
 		}

@@ -3,6 +3,7 @@ package xlsx
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 
@@ -31,10 +32,9 @@ func (s *sheetPatch) judge() error {
 	if len(s.tornAt) > 0 {
 		return s.refuse(ReasonFormula, boxOf(s.tornAt), "the formula there belongs to a block of cells (array or data table) and cannot be overwritten alone", "delete the block's formula and try again")
 	}
-	for group, children := range s.masters {
-		if children > 0 {
-			at := s.masterAt[group]
-			return s.refuse(ReasonFormula, at.A1(), fmt.Sprintf("%d other cells share the formula that stands there and would lose it", children), "delete those formulas or this one and try again")
+	for _, group := range slices.Sorted(maps.Keys(s.masters)) {
+		if n := s.sharers[group]; n > 0 {
+			return s.refuse(ReasonFormula, s.masters[group].A1(), fmt.Sprintf("%d other cells share the formula that stands there and would lose it", n), "delete those formulas or this one and try again")
 		}
 	}
 	for _, area := range s.merges {
@@ -177,7 +177,6 @@ func (s *sheetPatch) widen() {
 			fresh = append(fresh, i)
 		}
 	}
-	mark := s.change.begin()
 	put := func(from, to int, attrs string) {
 		if from > to {
 			return
@@ -239,7 +238,7 @@ func (s *sheetPatch) widen() {
 	case s.colsAt[0] >= 0:
 		loose(maxCol+1, s.colsAt[1])
 	default:
-		mark = s.change.begin()
+		mark := s.change.begin()
 		s.change.text = fmt.Appendf(s.change.text, "<%scols>", s.prefix)
 		inside := len(s.change.text)
 		for ; k < len(fresh); k++ {

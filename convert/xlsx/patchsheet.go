@@ -45,15 +45,14 @@ type sheetPatch struct {
 	// What was found on the way.
 	occupied  []cell.Ref // cells in new columns that hold something
 	occupiedN int
-	tornAt    []cell.Ref     // formulas that cannot be taken out
-	formulas  []cell.Ref     // formulas of ours that go
-	masters   map[string]int // shared formulas whose first cell goes: cells that hang on it
-	masterAt  map[string]cell.Ref
-	anyF      bool // the sheet holds formulas
-	changed   bool // a value that stood there becomes another one
+	tornAt    []cell.Ref          // formulas that cannot be taken out
+	formulas  []cell.Ref          // formulas of ours that go
+	sharers   map[string]int      // cells that stay and hang on a shared formula, by its index
+	masters   map[string]cell.Ref // shared formulas whose first cell goes
+	anyF      bool                // the sheet holds formulas
+	changed   bool                // a value that stood there becomes another one
 	dimension [2]int64
 	dimRef    string
-	spans     struct{ col, toCol int }
 	colList   []colElement
 	colsAt    [2]int64 // the cols element's inside; -1 without one
 	colsShut  [2]int64 // <cols/>
@@ -88,7 +87,7 @@ type sheetFilter struct {
 func newSheetPatch(sheet *Sheet, styles *stylePatch, cols []grid.Column) (*sheetPatch, error) {
 	s := &sheetPatch{
 		sheet: sheet, styles: styles, cols: slices.Clone(cols), byCol: map[int]int{}, known: make([]bool, len(cols)),
-		masters: map[string]int{}, masterAt: map[string]cell.Ref{}, renamed: map[int]string{}, colsAt: [2]int64{-1, -1}, colsShut: [2]int64{-1, -1},
+		sharers: map[string]int{}, masters: map[string]cell.Ref{}, renamed: map[int]string{}, colsAt: [2]int64{-1, -1}, colsShut: [2]int64{-1, -1},
 	}
 	slices.SortStableFunc(s.cols, func(a, b grid.Column) int { return cmp.Compare(a.Col, b.Col) })
 	n := 0
@@ -105,7 +104,12 @@ func newSheetPatch(sheet *Sheet, styles *stylePatch, cols []grid.Column) (*sheet
 			return nil, fmt.Errorf("%s: two columns are to be written into column %s; this is a fault of dropcut, nothing was written", sheet.At(), cell.ColumnName(c.Col))
 		}
 		s.byCol[c.Col] = i
-		if err := checkText(c.Heading); err != nil {
+		err := checkText(c.Heading)
+		if err == nil && strings.TrimSpace(c.Heading) == "" {
+			// A later run would not find the column again.
+			err = errors.New("a column without a heading is to be written; this is a fault of dropcut, nothing was written")
+		}
+		if err != nil {
 			return nil, s.at(c.Col, c.HeaderRow, err)
 		}
 		s.lines = append(s.lines, target{c.HeaderRow, c.Col, i, nil})
@@ -554,17 +558,10 @@ func (s *sheetPatch) formula(gone bool, at cell.Ref) bool {
 	s.anyF = true
 	kind, group, ref := string(x.attr("t")), string(x.attr("si")), string(x.attr("ref"))
 	switch {
-	case kind == "shared":
-		if gone && ref != "" {
-			if _, there := s.masters[group]; !there {
-				s.masters[group] = 0
-			}
-			s.masterAt[group] = at
-		} else if !gone {
-			if _, there := s.masters[group]; there {
-				s.masters[group]++
-			}
-		}
+	case kind == "shared" && ref == "" && !gone:
+		s.sharers[group]++
+	case kind == "shared" && ref != "" && gone:
+		s.masters[group] = at
 	case kind == "array", kind == "dataTable":
 		return !gone
 	}

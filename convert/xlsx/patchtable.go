@@ -55,7 +55,6 @@ type tablePart struct {
 	ref    [2]int64
 	filter [2]int64 // of autoFilter's ref, 0 without one
 	filtRg grid.Range
-	sorted bool
 	count  [2]int64
 	end    int64 // before </tableColumns>
 	maxID  int

@@ -269,7 +269,7 @@ func sameRaw(f, g *zip.File) error {
 	if a.Method != b.Method || a.CRC32 != b.CRC32 || a.CompressedSize64 != b.CompressedSize64 || a.UncompressedSize64 != b.UncompressedSize64 {
 		return errors.New("its content is another one")
 	}
-	if a.ModifiedDate != b.ModifiedDate || a.ModifiedTime != b.ModifiedTime || a.ExternalAttrs != b.ExternalAttrs || a.CreatorVersion != b.CreatorVersion || a.Flags != b.Flags || a.Comment != b.Comment || !bytes.Equal(withoutZip64(a.Extra), withoutZip64(b.Extra)) {
+	if !a.Modified.Equal(b.Modified) || a.ExternalAttrs != b.ExternalAttrs || a.CreatorVersion != b.CreatorVersion || a.Flags != b.Flags || a.Comment != b.Comment || !bytes.Equal(withoutZip64(a.Extra), withoutZip64(b.Extra)) {
 		return errors.New("its time or attributes are others")
 	}
 	r, err := f.OpenRaw()

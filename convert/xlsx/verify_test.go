@@ -175,7 +175,7 @@ func randomEdit(r *rand.Rand) grid.Edit {
 // as they were, that holds the new ones, and that a second run leaves alone.
 func TestPatchRandom(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 4))
-	n := 250
+	n := 150
 	if testing.Short() {
 		n = 50
 	}
@@ -344,7 +344,7 @@ func killEdit(i int) grid.Edit {
 // again: what lies there is a book of one edit, whole, and the next run clears
 // away what was left beside it.
 func TestKilledWhilePatching(t *testing.T) {
-	kills := 40
+	kills := 25
 	switch {
 	case os.Getenv("DROPCUT_PEERS") == "required":
 		kills = 200
