@@ -183,7 +183,11 @@ func (m *maker) guarded(d unit.Length) (unit.Length, bool) {
 		return 0, false
 	}
 	for hi-lo > 1e-4 {
-		if mid := (lo + hi) / 2; ok(mid) {
+		mid := lo + (hi-lo)/2
+		if mid <= lo || mid >= hi {
+			break
+		}
+		if ok(mid) {
 			lo = mid
 		} else {
 			hi = mid

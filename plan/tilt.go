@@ -239,7 +239,11 @@ func (m *maker) tiltedDepth(limit unit.Percent) (unit.Length, bool) {
 		return hi, true
 	}
 	for hi-lo > 1e-7 {
-		if mid := (lo + hi) / 2; over(mid) {
+		mid := lo + (hi-lo)/2
+		if mid <= lo || mid >= hi {
+			break
+		}
+		if over(mid) {
 			hi = mid
 		} else {
 			lo = mid

@@ -35,7 +35,10 @@ func (k *Curve) Between(v unit.Volume) (unit.Length, error) {
 	lo, hi := k.depth[i-1], k.depth[i]
 	// A billionth of an inch is below what any use of the depth can show.
 	for hi-lo > 1e-9 {
-		mid := (lo + hi) / 2
+		mid := lo + (hi-lo)/2
+		if mid <= lo || mid >= hi {
+			break // no number lies between them
+		}
 		if poly.Predict(mid) < float64(v) {
 			lo = mid
 		} else {

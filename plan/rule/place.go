@@ -137,7 +137,7 @@ func (s *Set) Names(place string) (own bool, near string) {
 	}
 	best := 3
 	for k, name := range s.names {
-		if d := distance(key, k, best); d < best || d == best && d < 3 && name < near {
+		if d := distance(key, k, best+1); d < best || d == best && d < 3 && name < near {
 			best, near = d, name
 		}
 	}

@@ -1,0 +1,142 @@
+package rule
+
+import (
+	"slices"
+	"testing"
+	"time"
+)
+
+func day(s string) time.Time {
+	t, err := time.Parse(time.DateOnly, s)
+	if err != nil {
+		panic(err)
+	}
+	return t
+}
+
+func table() []Rule {
+	row := func(id, place string, v float64) Rule {
+		return Rule{ID: id, Place: place, Quantity: "shutoff_level", Comparator: AtMost, Value: v, Unit: "percent_full", Enabled: true, Confidence: High}
+	}
+	off := row("EU", "EU/UK", 97)
+	off.Enabled, off.Confidence = false, Low
+	return []Rule{row("US", "US federal", 95), row("OR", "US-Oregon", 95), row("DC", "US-District of Columbia", 95), row("T", "US-Tamarack", 95), row("TS", "US-Tamarack-Saltmarsh County", 92), row("AT", "Austria", 95), off}
+}
+
+func TestPlacesAreMatchedLoosely(t *testing.T) {
+	s := NewSet(table())
+	for place, want := range map[string][]string{
+		"US federal": {"US federal"}, "us-federal": {"US federal"}, "US": {"US federal"}, "USA": {"US federal"}, "Federal": {"US federal"}, "United States of America": {"US federal"}, "U.S.": {"US federal"},
+		"US-Oregon": {"US-Oregon", "US federal"}, "oregon": {"US-Oregon", "US federal"}, "OR": {"US-Oregon", "US federal"}, "US, OR": {"US-Oregon", "US federal"},
+		"US-Oregon-Lane County": {"US-Oregon", "US federal"}, "Oregon, Lane county": {"US-Oregon", "US federal"},
+		"US-DC": {"US-District of Columbia", "US federal"}, "us_district_of_columbia": {"US-District of Columbia", "US federal"},
+		"US-Tamarack-Saltmarsh county": {"US-Tamarack-Saltmarsh County", "US-Tamarack", "US federal"},
+		"Texas":                        {"US federal"}, "US-Texas-Travis County": {"US federal"},
+		"austria": {"Austria"}, "EU/UK": nil, "Atlantis": nil, "": nil, " - ": nil,
+	} {
+		p := s.In(place)
+		if !slices.Equal(p.Names, want) {
+			t.Errorf("%q lies in %v, want %v", place, p.Names, want)
+		}
+		if known := s.Known(place); known != (want != nil) {
+			t.Errorf("%q known: %v", place, known)
+		}
+	}
+	for _, typo := range []string{"US-Oregn", "US-Texsa", "US-", "U S A F"} {
+		if s.Known(typo) && typo != "US-" {
+			t.Errorf("%q is taken for a place", typo)
+		}
+	}
+}
+
+func TestNames(t *testing.T) {
+	s := NewSet(table())
+	for _, c := range []struct {
+		place string
+		own   bool
+		near  string
+	}{
+		{"US-Tamarack-Saltmarsh county", true, ""},
+		{"US-Tamarack-Saltmarch County", false, "US-Tamarack-Saltmarsh County"},
+		{"US-Tamarack-Hill County", false, ""},
+		{"US-Orgon", false, "US-Oregon"},
+	} {
+		if own, near := s.Names(c.place); own != c.own || near != c.near {
+			t.Errorf("%q: %v, near %q", c.place, own, near)
+		}
+	}
+}
+
+func TestPlacesAreListed(t *testing.T) {
+	want := []string{"Austria", "US-District of Columbia", "US-Oregon", "US-Tamarack", "US-Tamarack-Saltmarsh County", "US-federal"}
+	if got := Places(table()); !slices.Equal(got, want) {
+		t.Errorf("%v", got)
+	}
+	if !KnownPlace(table(), "US-federal") || KnownPlace(table(), "Atlantis") {
+		t.Error("known places")
+	}
+}
+
+func TestInForce(t *testing.T) {
+	r := Rule{From: day("2006-11-10")}
+	old := Rule{To: day("2006-11-09")}
+	for d, want := range map[string][2]bool{"2006-11-09": {false, true}, "2006-11-10": {true, false}, "2020-01-01": {true, false}} {
+		if got := [2]bool{r.InForce(day(d)), old.InForce(day(d))}; got != want {
+			t.Errorf("%s: %v", d, got)
+		}
+	}
+	if !r.InForce(time.Time{}) || old.InForce(time.Time{}) {
+		t.Error("as they stand")
+	}
+}
+
+// The same day of the period after: UST Compliance Performance Measures, Guide
+// for Inspectors, 2018. Leap days by the calendar.
+func TestDue(t *testing.T) {
+	three := Rule{Value: 3, Unit: "year"}
+	months := Rule{Value: 36, Unit: "month"}
+	for last, want := range map[string]string{
+		"2021-03-11": "2024-03-11", "2024-02-29": "2027-02-28", "2021-02-28": "2024-02-28", "2020-12-31": "2023-12-31",
+	} {
+		for _, r := range []Rule{three, months} {
+			if got, ok := r.Due(day(last)); !ok || !got.Equal(day(want)) {
+				t.Errorf("%v %s after %s: %s, want %s", r.Value, r.Unit, last, got.Format(time.DateOnly), want)
+			}
+		}
+	}
+	month := Rule{Value: 1, Unit: "month"}
+	if got, _ := month.Due(day("2025-01-31")); !got.Equal(day("2025-02-28")) {
+		t.Errorf("a month after 31 January: %s", got.Format(time.DateOnly))
+	}
+	days := Rule{Value: 30, Unit: "day"}
+	if got, _ := days.Due(day("2025-01-31")); !got.Equal(day("2025-03-02")) {
+		t.Errorf("30 days after 31 January: %s", got.Format(time.DateOnly))
+	}
+	for _, bad := range []Rule{{Value: 0, Unit: "year"}, {Value: 2.5, Unit: "year"}, {Value: 95, Unit: "percent_full"}, {}} {
+		if _, ok := bad.Due(day("2025-01-31")); ok {
+			t.Errorf("%v %s is taken for a period", bad.Value, bad.Unit)
+		}
+	}
+}
+
+// The words of the rules table that join (Oregon: OAR 340-150-0310(2); Wisconsin:
+// ATCP 93.410(10)).
+func TestWordsThatJoin(t *testing.T) {
+	oregon := Rule{Condition: "AND no top fitting exposed (cumulative, unlike federal)"}
+	federal := Rule{Condition: "automatic shutoff alternative; carries no percentage"}
+	restrict := Rule{Basis: "AND restriction at <= 95 percent AND audible alarm >= 5 min before overfill"}
+	wisconsin := Rule{Basis: "BOTH alarm and shutoff", AppliesTo: "aboveground double-wall"}
+	second := Rule{Quantity: "alarm_level_and_shutoff_level", ValueText: "90;95"}
+	if !oregon.AsksForDryTop() || federal.AsksForDryTop() || restrict.AsksForDryTop() {
+		t.Error("dry top")
+	}
+	if !wisconsin.AsksForBoth() || !second.AsksForBoth() || oregon.AsksForBoth() || restrict.AsksForBoth() {
+		t.Error("both")
+	}
+	if !wisconsin.Aboveground() || oregon.Aboveground() {
+		t.Error("aboveground")
+	}
+	if second.First() != 90 || oregon.First() != 0 {
+		t.Error("first number")
+	}
+}
