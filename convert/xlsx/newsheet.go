@@ -185,7 +185,11 @@ func newSheetXML(n *grid.NewSheet, styles *stylePatch, strict bool) []byte {
 	b = append(b, "<sheetData>"...)
 	for i, row := range n.Rows {
 		open := len(b)
-		b = fmt.Appendf(b, `<row r="%d">`, i+1)
+		if lines := wrappedLines(row, n.Widths); lines > 1 {
+			b = fmt.Appendf(b, `<row r="%d" ht="%d" customHeight="1">`, i+1, min(lines*lineHeight, maxHeight))
+		} else {
+			b = fmt.Appendf(b, `<row r="%d">`, i+1)
+		}
 		inside := len(b)
 		for k, v := range row {
 			style := 0
@@ -215,4 +219,27 @@ func filterOf(n *grid.NewSheet) (grid.Range, bool) {
 		return grid.Range{}, false
 	}
 	return grid.Range{Col: 1, Row: n.HeaderRow, ToCol: len(n.Rows[n.HeaderRow-1]), ToRow: len(n.Rows)}, true
+}
+
+// lineHeight is the height of a line of text in points, maxHeight the greatest
+// that a row may have.
+const (
+	lineHeight = 15
+	maxHeight  = 405
+)
+
+// wrappedLines gives how many lines the longest wrapped text of a row takes. Not
+// every office program works that out when it opens a book, and then shows one
+// line of many.
+func wrappedLines(row []grid.Value, widths []float64) int {
+	lines := 1
+	for i, v := range row {
+		if v.Look != grid.LookText || i >= len(widths) || widths[i] < 2 {
+			continue
+		}
+		// Words are not broken, so that a line holds some signs less than fit.
+		room := max(1, int(widths[i])-2)
+		lines = max(lines, (utf8.RuneCountInString(v.Text)+room-1)/room)
+	}
+	return lines
 }
