@@ -30,9 +30,19 @@ var (
 	ErrUnits   = errors.New("the units of the chart are not known")
 	ErrShort   = errors.New("a chart needs two rows at least")
 	ErrNoValue = errors.New("a row holds no number")
+	ErrSize    = errors.New("a number that no tank has")
 	ErrDepth   = errors.New("the depths do not rise from row to row")
 	ErrVolume  = errors.New("the volumes fall")
 	ErrOutside = errors.New("outside the rows of the chart")
+)
+
+// What no chart has, not even a lake's: 150 miles of depth, or more water than
+// the earth holds. A step below a billionth of an inch is noise of a conversion.
+// Within these bounds no division overflows.
+const (
+	mostDepth  = 1e7
+	mostVolume = 1e21
+	leastStep  = 1e-9
 )
 
 // NewCurve takes a chart whose depths rise and whose volumes do not fall. A chart
@@ -58,11 +68,14 @@ func NewCurve(c *Chart) (*Curve, error) {
 			return nil, fmt.Errorf("%w: %s", ErrNoValue, c.DepthAt(i).Cell())
 		}
 		d, v := float64(c.DepthUnit.Length(r.Depth)), float64(c.VolumeUnit.Volume(r.Volume))
+		if math.Abs(d) > mostDepth || math.Abs(v) > mostVolume {
+			return nil, fmt.Errorf("%w: %s", ErrSize, c.DepthAt(i).Cell())
+		}
 		if m := len(k.depth); m > 0 {
 			switch {
 			case d == k.depth[m-1] && v == k.volume[m-1]:
 				continue // the same row twice says nothing new; the audit names it
-			case d <= k.depth[m-1]:
+			case d < k.depth[m-1]+leastStep:
 				return nil, fmt.Errorf("%w: %s", ErrDepth, c.DepthAt(i).Cell())
 			case v < k.volume[m-1]:
 				return nil, fmt.Errorf("%w: %s", ErrVolume, c.VolumeAt(i).Cell())
