@@ -36,7 +36,7 @@ const tankStyles = xmlHead + `<styleSheet xmlns="` + nsMain + `" xmlns:mc="http:
 // fill, borders, striped rows, dates in the last column, a row in between.
 func tankList() handmade {
 	rows := `<row r="1" spans="1:4" ht="20" customHeight="1"><c r="A1" t="inlineStr"><is><t>Tank list, North yard</t></is></c></row>` +
-		`<row r="3" spans="1:4" x14ac:dyDescent="0.25">` + sharedText("A3", 1, 0) + sharedText("B3", 1, 1) + sharedText("C3", 1, 2) + sharedText("D3", 1, 3) + `</row>` +
+		`<row r="3" spans="1:4" ht="30" customHeight="1" x14ac:dyDescent="0.25">` + sharedText("A3", 1, 0) + sharedText("B3", 1, 1) + sharedText("C3", 1, 2) + sharedText("D3", 1, 3) + `</row>` +
 		`<row r="4" spans="1:4">` + sharedText("A4", 2, 4) + sharedText("B4", 2, 5) + `<c r="C4" s="2"><v>10000</v></c><c r="D4" s="3"><v>46026</v></c></row>` +
 		`<row r="5" spans="1:4" hidden="1">` + sharedText("A5", 5, 4) + sharedText("B5", 5, 6) + `<c r="C5" s="5"><f>C4*1.5</f><v>15000</v></c><c r="D5" s="4"><v>46027</v></c></row>` +
 		`<row r="7" spans="1:4" outlineLevel="1">` + sharedText("A7", 2, 4) + sharedText("B7", 2, 7) + `<c r="C7" s="2"><v>0.30000000000000004</v></c></row>`

@@ -4,8 +4,11 @@ import (
 	"cmp"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strconv"
+	"strings"
+	"unicode/utf8"
 
 	"dropcut/convert/grid"
 	"dropcut/plan/cell"
@@ -185,7 +188,7 @@ func (s *sheetPatch) widen() {
 		s.change.text = fmt.Appendf(s.change.text, "<%scol %s/>", s.prefix, attrs)
 	}
 	sized := func(i int, attrs string) string {
-		if w := s.cols[i].Width; w > 0 {
+		if w := s.columnChars(i); w > 0 {
 			attrs = withAttr(withAttr(attrs, "width", columnWidth(w)), "customWidth", "1")
 			attrs = withAttr(attrs, "bestFit", "")
 		}
@@ -257,6 +260,30 @@ func (s *sheetPatch) widen() {
 		}
 		s.change.end(mark, from, to)
 	}
+}
+
+// twoLines is the height in points from which on a row shows two lines of the
+// usual 11 point letters.
+const twoLines = 26
+
+// columnChars gives the width for one of our columns in characters: as asked
+// for, but no less than its heading needs. Where the row of headings, whose
+// height is its owner's, does not show two lines, that is the whole heading;
+// elsewhere it is its longest word. Headings are often bold, a tenth wider.
+func (s *sheetPatch) columnChars(i int) float64 {
+	c := &s.cols[i]
+	if c.Width == 0 {
+		return 0
+	}
+	words := []string{c.Heading}
+	if s.tall[c.HeaderRow] {
+		words = strings.Fields(c.Heading)
+	}
+	w := c.Width
+	for _, word := range words {
+		w = max(w, math.Ceil(float64(utf8.RuneCountInString(word))*1.1)+1)
+	}
+	return min(w, 60)
 }
 
 // columnWidth turns characters into a column's width: with 7 pixels a digit and

@@ -63,6 +63,7 @@ type sheetPatch struct {
 	notes     []string
 	newFilter *filterName    // nil when the filter stays
 	renamed   map[int]string // headings that were others, by column
+	tall      map[int]bool   // heading rows that show two lines
 
 	value []byte
 }
@@ -87,7 +88,7 @@ type sheetFilter struct {
 func newSheetPatch(sheet *Sheet, styles *stylePatch, cols []grid.Column) (*sheetPatch, error) {
 	s := &sheetPatch{
 		sheet: sheet, styles: styles, cols: slices.Clone(cols), byCol: map[int]int{}, known: make([]bool, len(cols)),
-		sharers: map[string]int{}, masters: map[string]cell.Ref{}, renamed: map[int]string{}, colsAt: [2]int64{-1, -1}, colsShut: [2]int64{-1, -1},
+		sharers: map[string]int{}, masters: map[string]cell.Ref{}, renamed: map[int]string{}, tall: map[int]bool{}, colsAt: [2]int64{-1, -1}, colsShut: [2]int64{-1, -1},
 	}
 	slices.SortStableFunc(s.cols, func(a, b grid.Column) int { return cmp.Compare(a.Col, b.Col) })
 	n := 0
@@ -391,6 +392,9 @@ func (s *sheetPatch) row(n int) error {
 	left, left2 := -1, -1
 	if len(touched) > 0 {
 		spans = string(x.attr("spans"))
+		if ht, err := strconv.ParseFloat(string(x.attr("ht")), 64); err == nil && ht >= twoLines {
+			s.tall[n] = true
+		}
 		// A row with a format of its own lends it to cells without neighbours.
 		if truth(x.attr("customFormat")) {
 			if i, ok := index(x.attr("s")); ok {
