@@ -1,0 +1,202 @@
+package charts
+
+import (
+	"math"
+)
+
+// knots says how a chart was filled in with straight lines between coarser
+// rows: a knot at every depth that is a whole multiple of every from zero on.
+// every 0 means that it was not.
+type knots struct {
+	every float64
+	share float64 // of the lines that hold
+}
+
+// Lines are filled in over so many rows.
+var perLine = [...]int{2, 4, 8, 16, 3, 5, 10, 20, 12, 25}
+
+// findKnots looks whether straight lines explain what a smooth curve leaves
+// unexplained (bad rows). They do where nearly all lines hold to half a unit of
+// rounding, and fewer rows are left.
+func (ws *Workspace) findKnots(bad int) knots {
+	n := len(ws.x)
+	step, share, _ := ws.stepOf(ws.x)
+	if share < 0.6 {
+		return knots{}
+	}
+	best, left := knots{}, bad
+	for _, m := range perLine {
+		if m*4 > n {
+			continue
+		}
+		k := knots{every: float64(m) * step}
+		held, all := 0, 0
+		for a := 0; a < n; {
+			if !k.is(ws.x[a]) {
+				a++
+				continue
+			}
+			b := a + 1
+			for b < n && !k.is(ws.x[b]) {
+				b++
+			}
+			if b < n && b-a >= 2 && math.Abs(ws.x[b]-ws.x[a]-k.every) < 1e-6*k.every {
+				all++
+				if ws.lineHolds(a, b) {
+					held++
+				}
+			}
+			a = b
+		}
+		if all < 4 || float64(held) < 0.55*float64(all) {
+			continue
+		}
+		k.share = float64(held) / float64(all)
+		ws.lines = k
+		ws.judgeRows(0, n)
+		if c := ws.countBad(0, n); c < left && 2*c <= bad {
+			best, left = k, c
+		}
+	}
+	ws.lines = knots{}
+	if best.every == 0 {
+		ws.judgeRows(0, n)
+	}
+	return best
+}
+
+// is reports whether a depth is a knot.
+func (k knots) is(x float64) bool {
+	q := x / k.every
+	return math.Abs(q-math.Round(q)) < 1e-4
+}
+
+// lineHolds reports whether the rows between knots a and b lie on the straight
+// line between them, to the rounding.
+func (ws *Workspace) lineHolds(a, b int) bool {
+	for i := a + 1; i < b; i++ {
+		if math.Abs(ws.w[i]-ws.chord(a, b, ws.x[i])) > 0.501*ws.unit+1e-9*math.Abs(ws.w[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+func (ws *Workspace) chord(a, b int, at float64) float64 {
+	x, w := ws.x, ws.w
+	return w[a] + (w[b]-w[a])*(at-x[a])/(x[b]-x[a])
+}
+
+// span gives the knots around row i, which is none: the last one before it and
+// the first one after it. -1 and n where there is none.
+func (ws *Workspace) span(i int) (a, b int) {
+	n := len(ws.x)
+	for a = i - 1; a >= 0 && !ws.lines.is(ws.x[a]); a-- {
+	}
+	for b = i + 1; b < n && !ws.lines.is(ws.x[b]); b++ {
+	}
+	return a, b
+}
+
+// judgeLine holds row i against its neighbours on straight lines between knots.
+func (ws *Workspace) judgeLine(i int) {
+	n, w := len(ws.x), ws.w
+	low, high := math.Inf(1), math.Inf(-1)
+	ws.best[i] = math.Inf(1)
+	ws.tol[i] = inner * ws.unit
+	say := func(p float64) {
+		q := w[i] - p
+		if math.IsNaN(q) {
+			return
+		}
+		if math.Abs(q) < math.Abs(ws.best[i]) {
+			ws.best[i] = q
+		}
+		low, high = min(low, q), max(high, q)
+	}
+	a, b := ws.span(i)
+	if ws.lines.is(ws.x[i]) {
+		ws.judgeKnot(i, a, b, say)
+	} else {
+		whole := a >= 0 && b < n
+		if whole {
+			say(ws.chord(a, b, ws.x[i]))
+		}
+		// The rows of the same line, this one left out; beyond the last knot the
+		// chart's last row may lie past the full tank, where the line ends.
+		from, to := max(a, 0), min(b+1, n)
+		if !whole && b >= n {
+			to = n - 1
+			if i >= to {
+				to = n
+			}
+		}
+		if to-from >= 4 || !whole && to-from >= 3 {
+			say(fitAt(ws.x, w, from, to, i, ws.x[i], ws.x[min(to, n)-1]-ws.x[from], 1))
+		}
+		if !whole {
+			ws.tol[i] = 2.6 * ws.unit
+		}
+	}
+	if math.IsInf(ws.best[i], 0) {
+		ws.best[i], ws.res[i], ws.tol[i] = 0, 0, math.Inf(1)
+		return
+	}
+	ws.res[i] = ws.best[i]
+	ws.tol[i] += bySpread * inner * (high - low)
+	if i == 1 || i == n-2 {
+		ws.tol[i] += 1.5 * ws.unit
+	}
+}
+
+// judgeKnot holds a knot against the knots around it and against the lines on
+// both sides.
+func (ws *Workspace) judgeKnot(i, a, b int, say func(float64)) {
+	n := len(ws.x)
+	var x, y [10]float64
+	k, at := 0, 0
+	// Four knots on each side, as far as there are any.
+	left := [4]int{}
+	l := 0
+	for j := i - 1; j >= 0 && l < 4; j-- {
+		if ws.lines.is(ws.x[j]) {
+			left[l] = j
+			l++
+		}
+	}
+	for l--; l >= 0; l-- {
+		x[k], y[k] = ws.x[left[l]], ws.e[left[l]]
+		k++
+	}
+	at = k
+	x[k], y[k] = ws.x[i], ws.e[i]
+	k++
+	for j := i + 1; j < n && k < at+5; j++ {
+		if ws.lines.is(ws.x[j]) {
+			x[k], y[k] = ws.x[j], ws.e[j]
+			k++
+		}
+	}
+	back := ws.w[i] - ws.e[i] // the fitted volume at the knot
+	if k >= 6 && at > 0 && at < k-1 {
+		say(back + local(x[:k], y[:k], at, 8, 3))
+		say(back + local(x[:k], y[:k], at, 6, 2))
+		say(back + local(x[:k], y[:k], at, 4, 1))
+	}
+	// Lines of three rows or more on either side, drawn on to the knot.
+	if i-a >= 4 && a >= 0 {
+		say(fitAt(ws.x, ws.w, a, i, -1, ws.x[i], ws.x[i]-ws.x[a], 1))
+	}
+	if b-i >= 4 && b < n {
+		say(fitAt(ws.x, ws.w, i+1, b+1, -1, ws.x[i], ws.x[b]-ws.x[i], 1))
+	}
+	// The outer knots have others on one side only, where the curve is steepest.
+	switch {
+	case at < 1 || k-at < 2:
+		ws.tol[i] = math.Inf(1)
+	case at < 2 || k-at < 3:
+		ws.tol[i] = 2 * outerRow * ws.unit
+	case at < 3 || k-at < 4:
+		ws.tol[i] = secondRow * ws.unit
+	}
+}
