@@ -1,0 +1,250 @@
+package jobbook
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"dropcut/convert/drawing"
+	"dropcut/convert/jobbook/formula"
+	"dropcut/convert/jobbook/sheet"
+	"dropcut/plan"
+	"dropcut/plan/chart"
+	"dropcut/plan/unit"
+	"dropcut/validate"
+)
+
+// Units are the units of a book's pages.
+type Units = drawing.Units
+
+// calc is the calculation sheet of a tank: one line a step, each with a formula
+// over the cells above it and over the cells that are filled in on the pages, and
+// the chart that they read from. All lengths on it are inches, all volumes US
+// gallons, and every rule is the plan's.
+type calc struct {
+	s   *sheet.Sheet
+	row int
+	ref map[string]string // "$F$12" of each line
+	u   Units
+	// per is how many units of the pages' lengths an inch is.
+	per float64
+
+	tilted bool
+	stops  []string // keys of the lines that are 1 where nothing may be cut
+	warns  []string // keys of the lines that hold a sentence or nothing
+}
+
+// The columns of the calculation sheet.
+const (
+	calcLabel, calcValue, calcHow, calcLast = 1, 6, 8, 12
+	segDepth, segVolume, segRise, segA      = 14, 15, 16, 17
+	tiltDepth, tiltMore                     = 21, 22
+	firstLine                               = 4
+)
+
+// number prints a constant of a formula so that it is read back as it is.
+func number(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+
+// line adds a step. {key} in the formula stands for the line of that key.
+func (k *calc) line(key, name, text, how string) formula.Value {
+	k.row++
+	k.s.Text(calcLabel, k.row, line, name)
+	k.s.Merge(calcLabel, k.row, calcValue-1, k.row)
+	v := k.s.Formula(calcValue, k.row, lineValue, k.fill(text))
+	k.s.Merge(calcValue, k.row, calcHow-1, k.row)
+	k.s.Text(calcHow, k.row, lineText, how)
+	k.s.Merge(calcHow, k.row, calcLast, k.row)
+	k.ref[key] = sheet.Fixed(calcValue, k.row)
+	return v
+}
+
+// fixed adds a figure that the pages do not change; none is written where it is
+// not known.
+func (k *calc) fixed(key, name string, v float64, known bool, how string) {
+	k.row++
+	k.s.Text(calcLabel, k.row, line, name)
+	k.s.Merge(calcLabel, k.row, calcValue-1, k.row)
+	if known {
+		k.s.Num(calcValue, k.row, lineValue, v)
+	} else {
+		k.s.Blank(calcValue, k.row, lineValue)
+	}
+	k.s.Merge(calcValue, k.row, calcHow-1, k.row)
+	k.s.Text(calcHow, k.row, lineText, how)
+	k.s.Merge(calcHow, k.row, calcLast, k.row)
+	k.ref[key] = sheet.Fixed(calcValue, k.row)
+}
+
+func (k *calc) heading(text string) {
+	k.row++
+	k.s.Text(1, k.row, section, text)
+	k.s.Merge(1, k.row, calcLast, k.row)
+	k.s.Height(k.row, 16)
+}
+
+// fill puts the cells of keys into a formula.
+func (k *calc) fill(text string) string {
+	var b strings.Builder
+	for {
+		i := strings.IndexByte(text, '{')
+		if i < 0 {
+			b.WriteString(text)
+			return b.String()
+		}
+		j := strings.IndexByte(text[i:], '}') + i
+		b.WriteString(text[:i])
+		b.WriteString(k.ref[text[i+1:j]])
+		text = text[j+1:]
+	}
+}
+
+// far gives the cell of a key as another sheet refers to it.
+func (k *calc) far(key string) string { return k.s.Quote() + "!" + k.ref[key] }
+
+// outside gives the cells of keys in a formula of another sheet.
+func (k *calc) outside(text string) string {
+	own := k.ref
+	k.ref = make(map[string]string, len(own))
+	for key, at := range own {
+		k.ref[key] = k.s.Quote() + "!" + at
+	}
+	text = k.fill(text)
+	k.ref = own
+	return text
+}
+
+// in gives a cell of a page as a length in inches, or an empty text where it does
+// not hold a number.
+func (k *calc) in(cell string) string {
+	if k.per == 1 {
+		return "IF(ISNUMBER(" + cell + ")," + cell + `,"")`
+	}
+	return "IF(ISNUMBER(" + cell + ")," + cell + "/" + number(k.per) + `,"")`
+}
+
+// up rounds a formula's value up to a step, as unit.RoundTo does.
+func up(x string, step unit.Length) string {
+	mm := float64(step) * 25.4
+	size, div := number(float64(step)), ""
+	if whole := math.Round(mm); math.Abs(mm-whole) < 1e-9 && mm > 0.5 && math.Abs(float64(step)*64-math.Round(float64(step)*64)) > 1e-9 {
+		size, div = number(whole), "/25.4"
+	}
+	n := "(" + x + ")/" + number(float64(step))
+	return fmt.Sprintf("IF(ABS(%[1]s-ROUND(%[1]s,0))<=%[2]s,ROUND(%[1]s,0),ROUNDUP(%[1]s,0))*%[3]s%[4]s", n, number(float64(unit.Guard/step)), size, div)
+}
+
+// column gives the range of a column of the chart.
+func (k *calc) column(col, n int) string {
+	return sheet.Fixed(col, firstLine) + ":" + sheet.Fixed(col, firstLine+n-1)
+}
+
+// segments writes the curve behind the printed columns, for the formulas.
+func (k *calc) segments(c *chart.Curve, t *plan.Tank, ch *chart.Chart) int {
+	list := c.Segments()
+	for i, h := range [...]string{"depth", "volume", "gal/in", "a", "b", "c"} {
+		k.s.Text(segDepth+i, firstLine-1, tableHead, h)
+	}
+	for i, g := range list {
+		for j, v := range [...]float64{float64(g.Depth), float64(g.Volume), g.Rise, g.A, g.B, g.C} {
+			k.s.Num(segDepth+j, firstLine+i, plain, v)
+		}
+	}
+	if more, ok := plan.TiltCorrection(t, ch); ok {
+		k.tilt(c, more)
+	}
+	return len(list)
+}
+
+// tiltRows is the least number of depths at which the effect of the tilt is
+// tabulated; between them it bends by less than a thousandth of a percent.
+const tiltRows = 512
+
+func (k *calc) tilt(c *chart.Curve, more func(unit.Length) unit.Percent) {
+	k.tilted = true
+	k.s.Text(tiltDepth, firstLine-1, tableHead, "depth")
+	k.s.Text(tiltMore, firstLine-1, tableHead, "tilt, % more")
+	lo, hi := float64(c.Bottom()), float64(c.Top())
+	for i := range tiltRows {
+		// Denser towards the top, where the shutoff is and the shell bends.
+		x := float64(i) / (tiltRows - 1)
+		d := lo + (hi-lo)*(1-(1-x)*(1-x))
+		k.s.Num(tiltDepth, firstLine+i, plain, d)
+		k.s.Num(tiltMore, firstLine+i, plain, float64(more(unit.Length(d))))
+	}
+}
+
+// share adds the lines from a depth to the share of the capacity.
+func (k *calc) share(of, what string, n int) {
+	d := "{" + of + " depth}"
+	depths, volumes := k.column(segDepth, n), k.column(segVolume, n)
+	k.line(of+" row", "row of the chart below it", fmt.Sprintf(`IF(ISNUMBER(%[1]s),IF(AND(%[1]s>={bottom},%[1]s<={top}),MATCH(%[1]s,%[2]s,1),""),"")`, d, depths), "no row where the depth lies outside the chart")
+	k.line(of+" above", "inches above that row", fmt.Sprintf(`IF(ISNUMBER({%[1]s row}),%[2]s-INDEX(%[3]s,{%[1]s row}),"")`, of, d, depths), "")
+	k.line(of+" volume", "volume there (gal)", fmt.Sprintf(`IF(ISNUMBER({%[1]s above}),INDEX(%[2]s,{%[1]s row})+MAX(INDEX(%[3]s,{%[1]s row})*{%[1]s above},{%[1]s above}*(INDEX(%[4]s,{%[1]s row})+{%[1]s above}*(INDEX(%[5]s,{%[1]s row})+{%[1]s above}*INDEX(%[6]s,{%[1]s row})))),"")`,
+		of, volumes, k.column(segRise, n), k.column(segA, n), k.column(segA+1, n), k.column(segA+2, n)), "the larger of the straight line and the cubic between two rows")
+	tilt := ""
+	if k.tilted {
+		td, tm := k.column(tiltDepth, tiltRows), k.column(tiltMore, tiltRows)
+		k.line(of+" tilt row", "row of the tilt table", fmt.Sprintf(`IF(ISNUMBER({%[1]s row}),MIN(MATCH(%[2]s,%[3]s,1),%[4]d),"")`, of, d, td, tiltRows-1), "")
+		k.line(of+" tilt", "tilt, % more", fmt.Sprintf(`IF(ISNUMBER({%[1]s tilt row}),MAX(0,INDEX(%[4]s,{%[1]s tilt row})+(%[2]s-INDEX(%[3]s,{%[1]s tilt row}))*(INDEX(%[4]s,{%[1]s tilt row}+1)-INDEX(%[4]s,{%[1]s tilt row}))/(INDEX(%[3]s,{%[1]s tilt row}+1)-INDEX(%[3]s,{%[1]s tilt row}))),"")`, of, d, td, tm),
+			"as the tank lies, counted where it is more; volume by integration")
+		tilt = "+{" + of + " tilt}"
+	}
+	k.line(of+" share", what, fmt.Sprintf(`IF(ISNUMBER({%[1]s volume}),100*{%[1]s volume}/{full}%[2]s,"")`, of, tilt), "of the full volume, in percent")
+}
+
+// tubeDepth adds the depth at which a tube shuts off: of the two measurements the
+// one that puts it higher, so that the percentage is never told too low.
+func (k *calc) tubeDepth(of, tube, name string) {
+	k.line(of+" depth", name, fmt.Sprintf(`IF(AND(ISNUMBER(%[1]s),OR(ISNUMBER({riser}),ISNUMBER({face}))),IF(ISNUMBER({riser}),IF(ISNUMBER({face}),MAX({height}+{riser}-(%[1]s-{extra})-{drop},{face}-(%[1]s-{extra})-{drop}),{height}+{riser}-(%[1]s-{extra})-{drop}),{face}-(%[1]s-{extra})-{drop}),"")`, tube),
+		"the higher of the levels from the top and from the bottom")
+}
+
+// marked gives, as a formula of another sheet, a length as it is marked.
+func (k *calc) marked(key string) string {
+	x := k.far(key)
+	if k.u.Length.Metric() {
+		mm := x + "*25.4"
+		return fmt.Sprintf(`TEXT(IF(ABS(%[1]s-ROUND(%[1]s,0))<=0.00000003,ROUND(%[1]s,0),ROUNDUP(%[1]s,0)),"0")&" mm"`, mm)
+	}
+	return k.far(key+" text") + `&" in"`
+}
+
+// fractionLines adds the lines that write a length with a fraction.
+func (k *calc) fractionLines(key, name string) {
+	if k.u.Length.Metric() {
+		return
+	}
+	k.line(key+" n", name+", sixty-fourths", fmt.Sprintf(`IF(ISNUMBER({%[1]s}),IF(ABS({%[1]s}*64-ROUND({%[1]s}*64,0))<=0.000000064,ROUND({%[1]s}*64,0),ROUNDUP({%[1]s}*64,0)),"")`, key), "")
+	k.line(key+" rest", "of these above whole inches", fmt.Sprintf(`IF(ISNUMBER({%[1]s n}),{%[1]s n}-64*INT({%[1]s n}/64),"")`, key), "")
+	k.line(key+" text", name+", as it is marked", fmt.Sprintf(`IF(ISNUMBER({%[1]s n}),IF({%[1]s rest}=0,TEXT({%[1]s n}/64,"0"),IF(INT({%[1]s n}/64)=0,"",TEXT(INT({%[1]s n}/64),"0")&" ")&TEXT({%[1]s rest}/GCD({%[1]s rest},64),"0")&"/"&TEXT(64/GCD({%[1]s rest},64),"0")),"")`, key), "")
+}
+
+// stop adds a line that is 1 where nothing may be cut, and its sentence.
+func (k *calc) stop(key, cond, sentence string) {
+	k.line(key, "stop: "+key, "IF("+cond+",1,0)", "1 where nothing may be cut")
+	k.stops = append(k.stops, key)
+	k.warn("warn "+key, "{"+key+"}=1", "DO NOT CUT: "+sentence)
+}
+
+// warn adds a line with a sentence that stands where a condition holds.
+func (k *calc) warn(key, cond, sentence string) {
+	k.line(key, "sentence", fmt.Sprintf(`IF(%s,"%s. ","")`, cond, strings.ReplaceAll(sentence, `"`, `""`)), "")
+	k.warns = append(k.warns, key)
+}
+
+func (k *calc) say(l unit.Length) string {
+	if k.u.Length.Metric() {
+		return unit.LengthText(l, unit.Millimetres, 1, unit.Nearest) + " mm"
+	}
+	if n := float64(l) * 64; math.Abs(n-math.Round(n)) < 1e-7 {
+		return unit.FractionText(l, 64, unit.Nearest) + " in"
+	}
+	return unit.DecimalText(float64(l), 3, unit.Nearest) + " in"
+}
+
+// canCalculate reports whether live formulas can be written for a tank: there is
+// a curve, a target and a device.
+func canCalculate(r *validate.Result) bool {
+	return r.Status != validate.Stop && r.Chart != nil && r.Device != nil && r.Cut.Target.Known && r.Cut.InsideHeight.Known && r.Cut.FullVolume.Known && r.Device.ShutoffDrop.Given()
+}

@@ -1,0 +1,273 @@
+package jobbook
+
+import (
+	"strings"
+
+	"dropcut/convert/jobbook/sheet"
+	"dropcut/plan"
+	"dropcut/plan/chart"
+	"dropcut/plan/unit"
+	"dropcut/validate"
+)
+
+// measures are the cells of a page whose values the calculation reads; "" for one
+// that the page does not have.
+type measures struct {
+	riser, face, diameter, clearance, plate, arm, alarm, bore string
+}
+
+// newCalc lays out a calculation sheet: its head and the chart's columns.
+func newCalc(s *sheet.Sheet, r *validate.Result, u Units) (*calc, int, error) {
+	c, err := chart.NewCurve(r.Chart)
+	if err != nil {
+		return nil, 0, err
+	}
+	k := &calc{s: s, row: firstLine - 1, ref: map[string]string{}, u: u, per: 1}
+	if u.Length.Metric() {
+		k.per = 25.4
+	}
+	s.Text(1, 1, subtitle, "Tank "+r.Tank.ID.Raw+": calculation and chart")
+	s.Merge(1, 1, calcLast, 1)
+	s.Text(1, 2, small, "Live: change a marked cell of this tank's pages and every line follows. Inches and US gallons. Chart "+r.Chart.Name+", "+r.Chart.At.String()+", "+planHash(r)+".")
+	s.Merge(1, 2, calcLast, 2)
+	s.Height(2, 24)
+	n := k.segments(c, r.Tank, r.Chart)
+	k.row = 3
+	k.fixedLines(r, c)
+	return k, n, nil
+}
+
+// fixedLines are the figures that no measurement on site changes.
+func (k *calc) fixedLines(r *validate.Result, c *chart.Curve) {
+	cut, d, t := &r.Cut, r.Device, r.Tank
+	k.heading("Given")
+	source := "federal limit, assumed"
+	switch {
+	case cut.LimitRule != nil:
+		source = cut.LimitRule.Citation()
+	case t.Limit.Given():
+		source = "the tank's own limit"
+	}
+	k.fixed("full", "full volume (gal)", float64(cut.FullVolume.V), true, "top charted volume, at its first depth")
+	k.fixed("limit", "limit (%)", float64(cut.LimitPercent.V), true, source)
+	k.fixed("target", "depth at which the flow is to have stopped", float64(cut.Target.V), true, "from the chart"+tiltWords(cut)+"; before the device's least and the rounding")
+	k.fixed("bottom", "first depth of the chart", float64(c.Bottom()), true, "")
+	k.fixed("top", "last depth of the chart", float64(c.Top()), true, "")
+	sheetName := "device data sheet"
+	if d.Source.V != "" {
+		sheetName = d.Source.V
+	}
+	k.fixed("drop", "shutoff drop, tube seam to level", float64(d.ShutoffDrop.V), d.ShutoffDrop.Given(), sheetName)
+	k.fixed("least", "least tube below the tank top", float64(d.LeastBelowTop.V), d.LeastBelowTop.Given(), sheetName)
+	k.fixed("least tube", "least upper tube", float64(d.LeastUpperTube.V), d.LeastUpperTube.Given(), sheetName)
+	k.fixed("body", "body length", float64(d.BodyLength.V), d.BodyLength.Given(), sheetName)
+	extra := unit.Length(0)
+	if d.TestExtra.Given() && (!t.TestVariant.Given() || t.TestVariant.V) {
+		extra = d.TestExtra.V
+	}
+	k.fixed("extra", "test fitting, added to the upper tube", float64(extra), true, sheetName)
+}
+
+func tiltWords(c *plan.Cut) string {
+	if c.TiltedDepth.Known {
+		return " and the tilt"
+	}
+	return ""
+}
+
+// measured adds the lines that read the marked cells.
+func (k *calc) measured(r *validate.Result, m measures) {
+	k.heading("Measured")
+	k.line("riser", "riser height", k.in(m.riser), "inside tank top to sealing face")
+	k.line("face", "face to bottom", k.in(m.face), "sealing face to tank bottom under the fill")
+	if m.diameter == "" {
+		k.fixed("height", "inside height", float64(r.Cut.InsideHeight.V), true, "as the plan counts it")
+		return
+	}
+	k.line("diameter", "inside diameter", k.in(m.diameter), "where it was measured")
+	step := heightStep(r)
+	k.line("height", "inside height", `IF(ISNUMBER({diameter}),IF({diameter}>0,IF(ABS({diameter}-{top})>`+number(float64(step))+`,MAX({top},{diameter}),{diameter}),{top}),{top})`,
+		"measured diameter, else top of the chart; where they differ the larger: a longer tube shuts off lower")
+}
+
+// heightStep is how far diameter and chart may differ: one step of the chart at
+// its top and 1/8 in.
+func heightStep(r *validate.Result) unit.Length {
+	c, err := chart.NewCurve(r.Chart)
+	if err != nil {
+		return 0
+	}
+	return c.Step(c.Top()) + unit.Inch/8 + unit.Guard
+}
+
+// cutLines add the way from the measurements to both cuts, and everything that
+// may stand against them.
+func (k *calc) cutLines(r *validate.Result, m measures, n int) {
+	step := r.Cut.CutStep
+	k.measured(r, m)
+	k.heading("Upper tube")
+	k.line("below asked", "tube below tank top, as the limit asks", "{height}-{target}-{drop}", "headspace less shutoff drop")
+	k.line("least wins", "device's least rules", "IF({below asked}<{least}-0.000000001,1,0)", "1 where the shutoff moves down")
+	k.line("below", "tube below tank top", "IF({least wins}=1,{least},{below asked})", "")
+	k.line("aim", "shutoff depth aimed at", "IF({least wins}=1,{height}-{least}-{drop},{target})", "")
+	k.line("from top", "upper tube from the top", `IF(ISNUMBER({riser}),{riser}+{below}+{extra},"")`, "riser height + tube below tank top + test fitting")
+	k.line("from bottom", "upper tube from the bottom", `IF(ISNUMBER({face}),{face}-{aim}-{drop}+{extra},"")`, "face to bottom - shutoff depth - shutoff drop + test fitting")
+	k.line("long", "the longer of the two", `IF(ISNUMBER({from top}),IF(ISNUMBER({from bottom}),MAX({from top},{from bottom}),{from top}),IF(ISNUMBER({from bottom}),{from bottom},""))`, "a longer upper tube shuts off lower")
+	k.line("upper", "UPPER TUBE CUT", `IF(ISNUMBER({long}),`+up("{long}", step)+`,"")`, "rounded up to "+k.say(step))
+	k.fractionLines("upper", "upper tube")
+	k.tubeDepth("cut", "{upper}", "level at shutoff")
+	k.share("cut", "planned share (%)", n)
+	k.worst(r, n)
+	k.lower(r, m, step)
+	k.against(r, m)
+}
+
+// worst adds the worst case: every error at its worst at once.
+func (k *calc) worst(r *validate.Result, n int) {
+	inches, points := 0.0, 0.0
+	stick := 0.0
+	for _, s := range r.Cut.Budget {
+		if s.Name == "stick" {
+			stick = float64(s.Half)
+		}
+	}
+	for _, s := range r.Cut.Budget {
+		switch {
+		case strings.HasPrefix(s.Name, "chart") || strings.HasPrefix(s.Name, "rounding") || stick == 0:
+			points += float64(s.Half)
+		default:
+			// The stick's half-width is 1/8 in; the others follow from it.
+			inches += float64(s.Half) / stick / 8
+		}
+	}
+	depths, volumes, rise := k.column(segDepth, n), k.column(segVolume, n), k.column(segRise, n)
+	k.line("lo", "an inch below the level", `IF(ISNUMBER({cut row}),MAX({cut depth}-1,{bottom}),"")`, "within the chart")
+	k.line("hi", "an inch above it", `IF(ISNUMBER({cut row}),MIN({cut depth}+1,{top}),"")`, "within the chart")
+	at := func(x string) string {
+		i := "MATCH(" + x + "," + depths + ",1)"
+		return "(INDEX(" + volumes + "," + i + ")+INDEX(" + rise + "," + i + ")*(" + x + "-INDEX(" + depths + "," + i + ")))"
+	}
+	k.line("worst", "worst case (%)", `IF(ISNUMBER({lo}),{cut share}+100*(`+at("{hi}")+"-"+at("{lo}")+`)/({hi}-{lo})/{full}*`+number(inches)+"+"+number(points)+`,"")`,
+		"stick, tape, saw and drop "+unit.DecimalText(inches, 4, unit.Nearest)+" in together, chart "+unit.DecimalText(points, 3, unit.Nearest)+" %")
+}
+
+// lower adds the drop length and the lower tube.
+func (k *calc) lower(r *validate.Result, m measures, step unit.Length) {
+	cut, d, t := &r.Cut, r.Device, r.Tank
+	slant := unit.Length(0)
+	if a := t.CutAngle; a.Given() && a.V > 0 && d.TubeDiameter.Given() {
+		slant = plan.AngleCut(d.TubeDiameter.V, a.V)
+	}
+	limit := cut.EndMost.V
+	if !cut.EndMost.Known {
+		limit = 6 * unit.Inch
+	}
+	// Without a wish the end stands as high as is lawful for every fill pipe.
+	want := min(limit, 6*unit.Inch) - slant
+	k.heading("Lower tube")
+	k.line("overall", "face to bottom counted with", `IF(ISNUMBER({face}),{face},IF(ISNUMBER({riser}),{riser}+{height},""))`, "measured, else riser height + inside height")
+	k.fixed("slant", "long side less short side", float64(slant), true, "outside diameter x tan of the angle")
+	k.fixed("end most", "end of the tube at most above the bottom", float64(limit), true, endSource(cut))
+	k.line("wish", "clearance wanted", k.in(m.clearance), "")
+	k.line("tip", "nearest point above the bottom", `IF(ISNUMBER({wish}),IF({wish}+{slant}>{end most}+0.000000001,`+number(float64(want))+`,{wish}),`+number(float64(want))+`)`, "the highest point of the opening stays within the rule")
+	if d.BodyLength.Given() {
+		k.line("lower", "LOWER TUBE CUT", `IF(AND(ISNUMBER({upper}),ISNUMBER({overall})),`+up("{overall}-{tip}-({upper}-{extra})-{body}", step)+`,"")`, "rounded up to "+k.say(step))
+		k.fractionLines("lower", "lower tube")
+		k.line("drop length", "DROP LENGTH", `IF(ISNUMBER({lower}),{upper}-{extra}+{body}+{lower},"")`, "sealing face to the end of the tube")
+		k.line("short", "short side of the lower tube", `IF(ISNUMBER({lower}),{lower}-{slant},"")`, "")
+	} else {
+		k.line("drop length", "DROP LENGTH", `IF(ISNUMBER({overall}),`+up("{overall}-{tip}", step)+`,"")`, "the lower tube cannot be cut without the device's body length")
+	}
+	k.fractionLines("drop length", "drop length")
+	k.line("clear", "end above the bottom", `IF(ISNUMBER({drop length}),{overall}-{drop length},"")`, "")
+}
+
+func endSource(c *plan.Cut) string {
+	if c.EndRule != nil {
+		return c.EndRule.Citation()
+	}
+	return "common practice where no rule is known"
+}
+
+// against adds everything that may stand against the cuts: first what forbids
+// them, then what a person must look at. The rules are those of the plan.
+func (k *calc) against(r *validate.Result, m measures) {
+	d, t, cut := r.Device, r.Tank, &r.Cut
+	k.heading("What stands against it")
+	k.stop("no tube", "AND(ISNUMBER({long}),{long}<=0)", "these heights do not belong to this tank, measure both again")
+	k.stop("too long", "AND({least wins}=1,{aim}<={bottom})", "the device is too long for this tank")
+	if d.LeastUpperTube.Given() {
+		k.stop("too short", "AND(ISNUMBER({upper}),{upper}<{least tube}-0.000000001)", "the upper tube comes out shorter than the device's least of "+k.say(d.LeastUpperTube.V)+"; a taller riser is needed")
+		k.warn("at least", "AND(ISNUMBER({upper}),ABS({upper}-{least tube})<=0.000000001)", "The upper tube is exactly the device's least: measure the riser height again before cutting")
+	}
+	k.stop("over", "AND(ISNUMBER({cut share}),{cut share}>{limit}*1.000000001)", "the cut would shut off above the limit")
+	k.stop("off chart", "AND(ISNUMBER({cut depth}),OR({cut depth}<{bottom},{cut depth}>{top}))", "the level lies outside the chart")
+	if d.BodyLength.Given() {
+		k.stop("no lower", "AND(ISNUMBER({lower}),{lower}<=0)", "upper tube and device reach the bottom already")
+	}
+	k.stop("touches", "{tip}<=0.000000001", "with this angle the long side would reach the bottom")
+	if m.plate != "" {
+		k.line("plate", "striker plate", k.in(m.plate), "")
+		k.stop("plate touched", "AND(ISNUMBER({plate}),ISNUMBER({clear}),{clear}<={plate})", "the tube would stand on the striker plate")
+	}
+	if m.bore != "" && d.LeastRiserBore.Given() {
+		k.line("bore", "riser bore", k.in(m.bore), "")
+		k.stop("narrow", "AND(ISNUMBER({bore}),{bore}<"+number(float64(d.LeastRiserBore.V))+")", "the device needs a riser of "+k.say(d.LeastRiserBore.V)+" inside")
+	}
+	if m.alarm != "" {
+		k.line("alarm", "alarm set at", k.in(m.alarm), "")
+		const cond = "AND(ISNUMBER({alarm}),ISNUMBER({cut depth}),{alarm}>={cut depth})"
+		if r.Limits.BothAsked != nil {
+			k.stop("alarm high", cond, "the alarm is set at or above the shutoff and the place asks for both; set it lower")
+		} else {
+			k.warn("alarm high", cond, "The alarm is set at or above the shutoff and never sounds first: set it lower")
+		}
+	}
+	k.warn("not both", "AND(ISNUMBER({riser}),ISNUMBER({face}),ABS({from bottom}-{from top})>0.500000001)", "Riser height and face to bottom are more than 1/2 in apart from the height of this chart: wrong chart, wrong tank or wrong tape. Measure both again, and ask the office")
+	k.warn("one way", "OR(AND(ISNUMBER({face}),{riser}=\"\"),AND(ISNUMBER({riser}),{face}=\"\"))", "Only one of riser height and face to bottom is given: nobody can see whether the chart is this tank's. Measure both")
+	k.warn("none", "AND({riser}=\"\",{face}=\"\")", "Measure riser height and face to bottom first")
+	k.warn("least rules", "{least wins}=1", "The device's least tube below the tank top rules: the flow stops lower than the limit asks")
+	if m.clearance != "" {
+		k.warn("wish high", "AND(ISNUMBER({wish}),{wish}+{slant}>{end most}+0.000000001)", "The clearance wanted leaves the opening too far from the bottom: the lawful one was taken")
+	}
+	if c := d.LeastClearance; c.Given() {
+		plate := "0"
+		if m.plate != "" {
+			plate = "IF(ISNUMBER({plate}),{plate},0)"
+		}
+		k.warn("near", "AND(ISNUMBER({clear}),{clear}<"+number(float64(c.V))+"+"+plate+"-"+number(float64(cut.CutStep))+")", "The end of the tube comes nearer to the bottom than the device allows, "+k.say(c.V))
+	}
+	if m.arm != "" && d.ArmSpace.Given() {
+		k.line("arm", "free space for the arm", k.in(m.arm), "")
+		k.warn("arm blocked", "AND(ISNUMBER({arm}),{arm}<"+number(float64(d.ArmSpace.V))+")", "The float arm needs "+k.say(d.ArmSpace.V)+" free along the tank")
+	}
+	if t.RiserHeight.Given() {
+		k.differs("riser", float64(t.RiserHeight.V), "The riser height")
+	}
+	if t.FaceToBottom.Given() {
+		k.differs("face", float64(t.FaceToBottom.V), "Face to bottom")
+	}
+	list := make([]string, len(k.stops))
+	for i, key := range k.stops {
+		list[i] = "{" + key + "}"
+	}
+	k.line("stop", "may not be cut", "IF("+strings.Join(list, "+")+">0,1,0)", "1 where a stop stands above")
+	k.line("sentences", "what the page says", strings.Join(joined(k.warns), "&"), "")
+}
+
+// budget is by how much two readings of a tape and a stick lie apart at most:
+// 1/16 and 1/8 in.
+const budget = 3.0 / 16
+
+// differs says that a measure is off its planned value by more than the budget.
+func (k *calc) differs(key string, was float64, name string) {
+	k.warn(key+" differs", "AND(ISNUMBER({"+key+"}),ABS({"+key+"}-"+number(was)+")>"+number(budget+1e-9)+")", name+" differs from the plan's "+k.say(unit.Length(was))+" by more than reading errors: measure it again; the cuts shown follow the new value")
+}
+
+func joined(keys []string) []string {
+	out := make([]string, len(keys))
+	for i, key := range keys {
+		out[i] = "{" + key + "}"
+	}
+	return out
+}
