@@ -25,6 +25,9 @@ type Options struct {
 	// ChartError is by how much of the capacity a chart may be wrong either way;
 	// 0 takes [DefaultChartError].
 	ChartError unit.Percent
+	// NoTrail leaves out the lines of the calculation, which take longer to write
+	// than the plan to make.
+	NoTrail bool
 	// Today is the day of the plan, for rules with dates and for inspections
 	// that are due; zero where nobody says. Nothing below cmd asks the clock.
 	Today time.Time

@@ -49,17 +49,23 @@ func (m *maker) limit() {
 		m.find(finding.LimitAboveRule, finding.Check, own.At, "limit "+pct(own.V), "at most "+pct(m.cut.LimitPercent.V)+" in "+m.place(), law.Citation()+"; the lower one was taken", "correct the limit or the place")
 	case own.Given():
 		m.cut.LimitPercent = Known(own.V)
-		m.tell(lineLimit, pct(own.V), "the tank's own limit", "", own.At)
+		if m.telling() {
+			m.tell(lineLimit, pct(own.V), "the tank's own limit", "", own.At)
+		}
 		m.aboveFederal(own)
 	case named && law != nil:
 		m.useRule(law)
 	case given.Given():
 		m.cut.LimitPercent = Known(given.V)
-		m.tell(lineLimit, pct(given.V), "the default given", given.At.File, given.At)
+		if m.telling() {
+			m.tell(lineLimit, pct(given.V), "the default given", given.At.File, given.At)
+		}
 		m.aboveFederal(given)
 	default:
 		m.cut.LimitPercent = Known(federalLimit)
-		m.tell(lineLimit, pct(federalLimit), "assumed, since nothing names another", "40 CFR 280.20(c)(1)(ii)(A)")
+		if m.telling() {
+			m.tell(lineLimit, pct(federalLimit), "assumed, since nothing names another", "40 CFR 280.20(c)(1)(ii)(A)")
+		}
 		if !named {
 			m.find(finding.LimitAssumed, finding.Check, cell.Ref{}, "no limit and no place", "a limit, or the place whose rules hold", "95 % was assumed, the federal limit of the United States (40 CFR 280.20(c)(1)(ii)(A))",
 				"write the place into the Place column, or give --place or --limit")
@@ -176,7 +182,9 @@ func (m *maker) placeDoubts() {
 func (m *maker) useRule(r *rule.Rule) {
 	m.cut.LimitRule = r
 	m.cut.LimitPercent = Known(unit.Percent(r.Value))
-	m.tell(lineLimit, pct(unit.Percent(r.Value)), r.ID+", "+r.Place, r.Citation(), r.At)
+	if m.telling() {
+		m.tell(lineLimit, pct(unit.Percent(r.Value)), r.ID+", "+r.Place, r.Citation(), r.At)
+	}
 	if r.Confidence == rule.Medium {
 		m.find(finding.RuleToBeChecked, finding.Note, m.placeAt(), r.ID+": "+pct(unit.Percent(r.Value)), "a rule read in its current text", r.HowKnown, "check the rule locally before you rely on it")
 	}

@@ -56,14 +56,20 @@ func (m *maker) lower() {
 	}
 	m.clears(overall-drop, slant, limit)
 	c.DropLength, c.TipHeight, c.EndHeight = Known(drop), Known(overall-drop), Known(overall-drop+slant)
-	m.tell("drop length", in(drop), in(overall)+" face to bottom - "+in(tip)+" clearance"+minus(slant, limit)+", rounded up so that the opening stays within "+in(limit), source, m.t.FaceToBottom.At)
+	if m.telling() {
+		m.tell("drop length", in(drop), in(overall)+" face to bottom - "+in(tip)+" clearance"+minus(slant, limit)+", rounded up so that the opening stays within "+in(limit), source, m.t.FaceToBottom.At)
+	}
 	if body < 0 {
 		return
 	}
 	c.LowerTube, c.ShortSide = Known(tube), Known(tube-slant)
-	m.tell("lower tube cut", in(tube), in(overall-tip)+" - "+in(c.UpperTube.V-extra)+" upper tube below the face - "+in(body)+" body, rounded up", m.sheet(), m.d.BodyLength.At)
+	if m.telling() {
+		m.tell("lower tube cut", in(tube), in(overall-tip)+" - "+in(c.UpperTube.V-extra)+" upper tube below the face - "+in(body)+" body, rounded up", m.sheet(), m.d.BodyLength.At)
+	}
 	if slant > 0 {
-		m.tell("short side", in(tube-slant), in(tube)+" - "+exact(float64(slant))+" = outside diameter "+in(m.d.TubeDiameter.V)+" x tan "+exact(float64(m.t.CutAngle.V))+" degrees", "", m.t.CutAngle.At, m.d.TubeDiameter.At)
+		if m.telling() {
+			m.tell("short side", in(tube-slant), in(tube)+" - "+exact(float64(slant))+" = outside diameter "+in(m.d.TubeDiameter.V)+" x tan "+exact(float64(m.t.CutAngle.V))+" degrees", "", m.t.CutAngle.At, m.d.TubeDiameter.At)
+		}
 	}
 }
 

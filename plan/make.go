@@ -110,9 +110,13 @@ func (m *maker) find(slug finding.Slug, sev finding.Severity, at cell.Ref, found
 	})
 }
 
+// telling reports whether the calculation is written down. Its texts take longer
+// than the calculation itself, so that they are not made in vain.
+func (m *maker) telling() bool { return !m.quiet && !m.o.NoTrail }
+
 // tell adds a line to the calculation.
 func (m *maker) tell(name, value, formula, source string, from ...cell.Ref) {
-	if m.quiet {
+	if !m.telling() {
 		return
 	}
 	if m.cut.Trail == nil {
@@ -149,10 +153,14 @@ func (m *maker) curve() bool {
 		return false
 	}
 	m.cut.FullVolume = Known(full)
-	m.tell(lineFull, gal(full), "top charted volume, first reached at "+in(at), "capacity is the charted one, PEI RP1200-17 s. 7.1.4", m.c.To)
+	if m.telling() {
+		m.tell(lineFull, gal(full), "top charted volume, first reached at "+in(at), "capacity is the charted one, PEI RP1200-17 s. 7.1.4", m.c.To)
+	}
 	limit := m.cut.LimitPercent.V.Of(full)
 	m.cut.LimitVolume = Known(limit)
-	m.tell(lineLimitVolume, gal(unit.Volume(math.Floor(float64(limit)+1e-9))), pct(m.cut.LimitPercent.V)+" of "+gal(full)+" = "+exact(float64(limit))+" gal, floored", m.limitSource())
+	if m.telling() {
+		m.tell(lineLimitVolume, gal(unit.Volume(math.Floor(float64(limit)+1e-9))), pct(m.cut.LimitPercent.V)+" of "+gal(full)+" = "+exact(float64(limit))+" gal, floored", m.limitSource())
+	}
 	if m.c.FromDimensions {
 		m.find(finding.PlannedFromDimensions, finding.Check, m.c.At, "a chart computed from dimensions", "a chart of this tank, measured or from its maker", "what stands inside the tank, and how its ends are formed, is not in it", "get the chart, or have the tank calibrated")
 	}
@@ -203,7 +211,9 @@ func (m *maker) insideHeight() {
 	dia := m.t.Diameter
 	if !dia.Given() || dia.V <= 0 || !lying(m.t.Shape.V) {
 		m.cut.InsideHeight = Known(m.inside)
-		m.tell("inside height", in(top), "top charted depth", "", m.c.To)
+		if m.telling() {
+			m.tell("inside height", in(top), "top charted depth", "", m.c.To)
+		}
 		return
 	}
 	m.inside = dia.V
@@ -215,7 +225,9 @@ func (m *maker) insideHeight() {
 			"the chart may be another tank's, or it may stop early; the plan takes the larger, which shuts off lower", "measure the diameter: face to bottom less riser height")
 	}
 	m.cut.InsideHeight = Known(m.inside)
-	m.tell("inside height", in(m.inside), formula, "", dia.At, m.c.To)
+	if m.telling() {
+		m.tell("inside height", in(m.inside), formula, "", dia.At, m.c.To)
+	}
 }
 
 // lying reports whether a tank's diameter is its inside height: every tank that
@@ -242,9 +254,13 @@ func (m *maker) shutoff() {
 	if i := m.c.Entry(entry); i >= 0 {
 		at = m.c.DepthAt(i)
 	}
-	m.tell("shutoff by entry", in(entry), "largest charted depth whose volume, "+gal(volume)+", is not above "+gal(c.LimitVolume.V), "common practice, no source", at)
+	if m.telling() {
+		m.tell("shutoff by entry", in(entry), "largest charted depth whose volume, "+gal(volume)+", is not above "+gal(c.LimitVolume.V), "common practice, no source", at)
+	}
 	rounded := max(entry, unit.RoundTo(between, c.CutStep, unit.Down))
-	m.tell("shutoff between entries", in(rounded), "between the entries the limit is reached at "+exact(float64(between))+" in, rounded down to "+in(c.CutStep), "")
+	if m.telling() {
+		m.tell("shutoff between entries", in(rounded), "between the entries the limit is reached at "+exact(float64(between))+" in, rounded down to "+in(c.CutStep), "")
+	}
 	depth := entry
 	m.target = entry
 	if m.o.BetweenEntries {
@@ -260,8 +276,10 @@ func (m *maker) shutoff() {
 			return
 		}
 		c.TiltedDepth = Known(d)
-		m.tell("shutoff as the tank lies", exact(float64(d))+" in", "the depth under the fill at which the tilted tank reaches "+pct(c.LimitPercent.V)+"; of this and the level tank's "+in(depth)+" the lower one serves",
-			"volume of the tilted tank by integration", m.t.Rise.At, m.t.FillStation.At)
+		if m.telling() {
+			m.tell("shutoff as the tank lies", exact(float64(d))+" in", "the depth under the fill at which the tilted tank reaches "+pct(c.LimitPercent.V)+"; of this and the level tank's "+in(depth)+" the lower one serves",
+				"volume of the tilted tank by integration", m.t.Rise.At, m.t.FillStation.At)
+		}
 		if d < m.target {
 			m.target = d
 			depth = unit.RoundTo(d, c.CutStep, unit.Down)
@@ -274,7 +292,9 @@ func (m *maker) shutoff() {
 			return
 		}
 		if d < m.target {
-			m.tell("guard", exact(float64(d))+" in", "the depth at which the chance over the limit is "+pct(m.o.Guard)+"; without it "+exact(float64(m.target))+" in", "--guard")
+			if m.telling() {
+				m.tell("guard", exact(float64(d))+" in", "the depth at which the chance over the limit is "+pct(m.o.Guard)+"; without it "+exact(float64(m.target))+" in", "--guard")
+			}
 			m.target = d
 			depth = unit.RoundTo(d, c.CutStep, unit.Down)
 		}
@@ -315,22 +335,28 @@ func (m *maker) chances() {
 	worst, chance := uncertain(c.ShutoffPercent.V, c.LimitPercent.V, c.Budget)
 	shares(c.Budget)
 	c.WorstPercent, c.ChanceOver = Known(worst), Known(chance)
-	if m.quiet {
+	if !m.telling() {
 		return
 	}
 	sum := make([]byte, 0, 128)
 	sum = append(sum, unit.PercentText(c.ShutoffPercent.V, c.LimitPercent.V)...)
 	for _, s := range c.Budget {
-		m.tell("uncertainty: "+s.Name, points(s.Half), s.Input+" either way; "+unit.DecimalText(float64(s.OfVariance), 0, unit.Nearest)+" % of the variance", "every value within it equally likely")
+		if m.telling() {
+			m.tell("uncertainty: "+s.Name, points(s.Half), s.Input+" either way; "+unit.DecimalText(float64(s.OfVariance), 0, unit.Nearest)+" % of the variance", "every value within it equally likely")
+		}
 		sum = append(sum, " + "...)
 		sum = append(sum, points(s.Half)...)
 	}
-	m.tell("worst case", unit.PercentText(worst, c.LimitPercent.V)+" %", string(sum), "all of them at once, each at its worst")
-	m.tell("chance over the limit", unit.DecimalText(float64(chance), 2, unit.Up)+" %", "that the sum of these errors exceeds "+points(c.LimitPercent.V-c.ShutoffPercent.V), "distribution of a sum of independent uniform errors")
+	if m.telling() {
+		m.tell("worst case", unit.PercentText(worst, c.LimitPercent.V)+" %", string(sum), "all of them at once, each at its worst")
+	}
+	if m.telling() {
+		m.tell("chance over the limit", unit.DecimalText(float64(chance), 2, unit.Up)+" %", "that the sum of these errors exceeds "+points(c.LimitPercent.V-c.ShutoffPercent.V), "distribution of a sum of independent uniform errors")
+	}
 }
 
 // points prints a difference of percentages.
-func points(p unit.Percent) string { return unit.DecimalText(float64(p), 3, unit.Nearest) }
+func points(p unit.Percent) string { return strconv.FormatFloat(float64(p), 'f', 3, 64) }
 
 // alarm settles the depth at which a high-level alarm has to sound.
 func (m *maker) alarm() {
@@ -340,7 +366,9 @@ func (m *maker) alarm() {
 		return
 	}
 	m.cut.AlarmDepth, m.cut.AlarmPercent = Known(depth), Known(limit)
-	m.tell("alarm depth", in(depth), "largest charted depth whose volume, "+gal(volume)+", is not above "+pct(limit), source)
+	if m.telling() {
+		m.tell("alarm depth", in(depth), "largest charted depth whose volume, "+gal(volume)+", is not above "+pct(limit), source)
+	}
 	set := m.t.AlarmDepth
 	if !set.Given() || !m.cut.ShutoffDepth.Known || set.V < m.cut.ShutoffDepth.V {
 		return

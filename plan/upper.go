@@ -60,8 +60,12 @@ func (m *maker) belowTop() {
 	drop, least := m.d.ShutoffDrop, m.d.LeastBelowTop
 	space := m.inside - m.target
 	below := space - drop.V
-	m.tell("headspace", in(space), in(m.inside)+" inside height - "+in(m.target)+" shutoff depth", "")
-	m.tell("tube below tank top", in(below), in(space)+" headspace - "+in(drop.V)+" shutoff drop", m.sheet(), drop.At)
+	if m.telling() {
+		m.tell("headspace", in(space), in(m.inside)+" inside height - "+in(m.target)+" shutoff depth", "")
+	}
+	if m.telling() {
+		m.tell("tube below tank top", in(below), in(space)+" headspace - "+in(drop.V)+" shutoff drop", m.sheet(), drop.At)
+	}
 	if below < least.V-unit.Guard {
 		was := m.cut.ShutoffPercent.V
 		asked := below
@@ -73,7 +77,9 @@ func (m *maker) belowTop() {
 			return
 		}
 		m.settle(m.target)
-		m.tell("least tube below tank top", in(below), "the device's least wins; the shutoff moves down to "+in(m.target), m.sheet(), least.At)
+		if m.telling() {
+			m.tell("least tube below tank top", in(below), "the device's least wins; the shutoff moves down to "+in(m.target), m.sheet(), least.At)
+		}
 		m.find(finding.LeastBelowTopWins, finding.Note, least.At, "the limit would allow a tube of "+in(asked)+" below the tank top", "at least "+in(least.V),
 			"the shutoff moves down from "+unit.PercentText(was, m.cut.LimitPercent.V)+" to "+unit.PercentText(m.cut.ShutoffPercent.V, m.cut.LimitPercent.V)+" %; "+gal(m.cut.GivenUp.V)+" below the limit are given up",
 			"nothing needs to be done; a device with a shorter least would use more of the tank")
@@ -108,12 +114,16 @@ func (m *maker) hang() {
 		fromTop := riser.V + m.seam + extra
 		long = fromTop
 		m.cut.FromTop = Known(fromTop)
-		m.tell("upper tube from the top", in(fromTop), in(riser.V)+" riser height + "+in(m.seam)+" below tank top"+plus(extra, "test extra"), "", riser.At)
+		if m.telling() {
+			m.tell("upper tube from the top", in(fromTop), in(riser.V)+" riser height + "+in(m.seam)+" below tank top"+plus(extra, "test extra"), "", riser.At)
+		}
 	}
 	if face.Given() {
 		fromBottom := face.V - m.target - drop + extra
 		m.cut.FromBottom = Known(fromBottom)
-		m.tell("upper tube from the bottom", in(fromBottom), in(face.V)+" face to bottom - "+in(m.target)+" shutoff depth - "+in(drop)+" shutoff drop"+plus(extra, "test extra"), "", face.At)
+		if m.telling() {
+			m.tell("upper tube from the bottom", in(fromBottom), in(face.V)+" face to bottom - "+in(m.target)+" shutoff depth - "+in(drop)+" shutoff drop"+plus(extra, "test extra"), "", face.At)
+		}
 		if riser.Given() {
 			if off := unit.Length(math.Abs(float64(fromBottom - long))); off > apart+unit.Guard {
 				m.find(finding.DiameterDoubtful, finding.Check, face.At, "face to bottom less riser height is "+in(face.V-riser.V), in(m.inside)+" inside height",
@@ -131,7 +141,9 @@ func (m *maker) hang() {
 		return
 	}
 	cut := unit.RoundTo(long, m.cut.CutStep, unit.Up)
-	m.tell("upper tube cut", in(cut), "the longer of these, "+exact(float64(long))+" in, rounded up to "+in(m.cut.CutStep), "a longer upper tube shuts off lower")
+	if m.telling() {
+		m.tell("upper tube cut", in(cut), "the longer of these, "+exact(float64(long))+" in, rounded up to "+in(m.cut.CutStep), "a longer upper tube shuts off lower")
+	}
 	if !m.longEnough(cut) {
 		return
 	}
@@ -198,12 +210,16 @@ func (m *maker) asCut(cut, extra unit.Length) {
 		m.cut.TubeBelowTop = Known(cut - extra - r.V)
 	}
 	share, limit := m.cut.ShutoffPercent.V, m.cut.LimitPercent.V
-	m.tell("planned shutoff", in(depth), "the level that this cut gives", "")
+	if m.telling() {
+		m.tell("planned shutoff", in(depth), "the level that this cut gives", "")
+	}
 	how := gal(m.cut.ShutoffVolume.V) + " of " + gal(m.cut.FullVolume.V)
 	if m.slope != nil {
 		how += "; as the tank lies " + unit.DecimalText(float64(m.slope.correction(depth)), 3, unit.Nearest) + " % more than level, counted where it is more"
 	}
-	m.tell("planned share", unit.PercentText(share, limit)+" %", how, "the curve between the chart's rows")
+	if m.telling() {
+		m.tell("planned share", unit.PercentText(share, limit)+" %", how, "the curve between the chart's rows")
+	}
 	// A length of unit.Guard may be lost in rounding; in share that is less
 	// than a billionth of the tank.
 	if share > limit*(1+1e-9) {

@@ -58,6 +58,7 @@ func NewCurve(c *Chart) (*Curve, error) {
 	}
 	k := Curve{depth: make([]float64, 0, n), volume: make([]float64, 0, n)}
 	down := c.Rows[0].Depth > c.Rows[n-1].Depth
+	asIs := c.DepthUnit == unit.Inches && c.VolumeUnit == unit.USGallons
 	for j := range n {
 		i := j
 		if down {
@@ -67,7 +68,10 @@ func NewCurve(c *Chart) (*Curve, error) {
 		if math.IsNaN(r.Depth) || math.IsNaN(r.Volume) || math.IsInf(r.Depth, 0) || math.IsInf(r.Volume, 0) {
 			return nil, fmt.Errorf("%w: %s", ErrNoValue, c.DepthAt(i).Cell())
 		}
-		d, v := float64(c.DepthUnit.Length(r.Depth)), float64(c.VolumeUnit.Volume(r.Volume))
+		d, v := r.Depth, r.Volume
+		if !asIs {
+			d, v = float64(c.DepthUnit.Length(d)), float64(c.VolumeUnit.Volume(v))
+		}
 		if math.Abs(d) > mostDepth || math.Abs(v) > mostVolume {
 			return nil, fmt.Errorf("%w: %s", ErrSize, c.DepthAt(i).Cell())
 		}

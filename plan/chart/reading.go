@@ -103,6 +103,9 @@ func (c *Chart) Rounding() float64 {
 	step := 1000.0
 	for i := range c.Rows {
 		v := c.Rows[i].Volume
+		if step <= 1 && v == math.Floor(v) {
+			continue // whole numbers are multiples of every smaller step
+		}
 		for step > 0 {
 			q := v / step
 			if math.Abs(q-math.Round(q)) < 1e-6 {
@@ -119,8 +122,9 @@ func (c *Chart) Rounding() float64 {
 // Entry gives the row of the chart, in the order of the file, that stands at a
 // depth; -1 where none does.
 func (c *Chart) Entry(d unit.Length) int {
+	want, near := c.DepthUnit.Number(d), c.DepthUnit.Number(unit.Guard)
 	for i := range c.Rows {
-		if math.Abs(float64(c.DepthUnit.Length(c.Rows[i].Depth)-d)) < float64(unit.Guard) {
+		if math.Abs(c.Rows[i].Depth-want) <= near {
 			return i
 		}
 	}
