@@ -3,6 +3,7 @@ package validate
 import (
 	"iter"
 	"slices"
+	"strings"
 
 	"dropcut/plan"
 	"dropcut/plan/chart"
@@ -10,6 +11,7 @@ import (
 	"dropcut/plan/finding"
 	"dropcut/plan/rule"
 	"dropcut/plan/unit"
+	"dropcut/validate/charts"
 	"dropcut/validate/limits"
 )
 
@@ -37,12 +39,14 @@ type judge struct {
 	read    map[string][]finding.Finding // by tank
 	ofChart map[string][]finding.Finding // by chart, where no tank is named
 	odds    map[*device.Device][]finding.Finding
+	audits  map[int][]finding.Finding // by chart
+	work    charts.Workspace
 }
 
 func newJudge(job *plan.Job, o plan.Options) *judge {
 	j := &judge{
 		job: job, o: o, rules: rule.NewSet(job.Rules),
-		devices: map[string]*device.Device{}, read: map[string][]finding.Finding{}, ofChart: map[string][]finding.Finding{}, odds: map[*device.Device][]finding.Finding{},
+		devices: map[string]*device.Device{}, read: map[string][]finding.Finding{}, ofChart: map[string][]finding.Finding{}, odds: map[*device.Device][]finding.Finding{}, audits: map[int][]finding.Finding{},
 	}
 	for i := range job.Devices {
 		d := &job.Devices[i]
@@ -71,6 +75,7 @@ func (j *judge) tank(i int) Result {
 	var found []finding.Finding
 	r.Cut, found = plan.Make(t, r.Chart, r.Device, j.rules, j.o)
 	r.Limits = plan.LimitsOf(t, &r.Cut, j.rules, j.o)
+	j.audit(&r, i)
 	r.add(found)
 	r.add(limits.Check(limits.Case{Tank: t, Chart: r.Chart, Device: r.Device, Cut: &r.Cut, Limits: &r.Limits, Options: &j.o}))
 	j.odd(&r)
@@ -80,12 +85,76 @@ func (j *judge) tank(i int) Result {
 	return r
 }
 
-// add takes findings. What the reading has named is not said again in other
-// words.
+// audit looks at the chart of a tank. The findings are the first tank's own; to
+// the others that share the chart they are said elsewhere.
+func (j *judge) audit(r *Result, i int) {
+	if r.Chart == nil {
+		return
+	}
+	n := j.job.ChartOf[i]
+	if list, seen := j.audits[n]; seen {
+		r.Elsewhere = append(r.Elsewhere, list...)
+		return
+	}
+	facts := charts.FactsOf(r.Tank, r.Chart, r.Limits.Percent)
+	if tanks := 1 + strings.Count(r.Chart.Name, "+"); tanks > 1 {
+		// The chart holds all tanks of a set, the list one.
+		facts.Nominal *= float64(tanks)
+		facts.Certified *= float64(tanks)
+		facts.Length = 0
+	}
+	list := charts.Audit(&j.work, r.Chart, facts).Findings
+	for k := range list {
+		f := &list[k]
+		f.Site, f.Tank = r.Tank.Site.V, r.Tank.ID.V
+	}
+	j.audits[n] = list
+	r.Findings = append(r.Findings, list...)
+}
+
+// Unclaimed audits the charts that belong to no tank of the list.
+func Unclaimed(job *plan.Job, o plan.Options) []finding.Finding {
+	limit := o.Limit.V
+	if !o.Limit.Given() {
+		limit = 95 // the federal one; it only says what a fault would lead to
+	}
+	var work charts.Workspace
+	var list []finding.Finding
+	for n, c := range job.Charts {
+		if !slices.Contains(job.ChartOf, n) {
+			list = append(list, charts.Audit(&work, c, charts.FactsOf(nil, c, limit)).Findings...)
+		}
+	}
+	return list
+}
+
+// saidBy lists, for a finding of the plan, those of the reading and the audit
+// that name the same fault more closely. One fault is said once.
+func saidBy(s finding.Slug) []finding.Slug {
+	switch s {
+	case finding.HeightsDiffer:
+		return []finding.Slug{finding.ChartOfAnotherDiameter, finding.ChartStopsEarly, finding.RowsPastFull, finding.ScaledNominalChart}
+	case finding.DiameterDoubtful:
+		return []finding.Slug{finding.ChartOfAnotherDiameter, finding.ScaledNominalChart}
+	case finding.CapacityDiffersNominal, finding.CapacityDiffersCertified:
+		return []finding.Slug{finding.ChartOfAnotherLength, finding.ImperialGallons, finding.ChartStopsEarly, finding.UnitsDoubtful, finding.VolumeUnitChangesMidway, finding.ScaledNominalChart}
+	case finding.ChartBelowLimit:
+		return []finding.Slug{finding.ChartStopsEarly}
+	}
+	return nil
+}
+
+// add takes findings of the plan. What the reading or the audit has named is not
+// said again in other words.
 func (r *Result) add(list []finding.Finding) {
-	stopped := finding.Worst(r.Elsewhere) == finding.Stop
+	before := slices.Concat(r.Elsewhere, r.Findings)
+	stopped := finding.Worst(before) == finding.Stop
 	for _, f := range list {
 		if stopped && (f.Slug == finding.ChartMissing || f.Slug == finding.ChartNotUsable) {
+			continue
+		}
+		same := saidBy(f.Slug)
+		if slices.ContainsFunc(before, func(b finding.Finding) bool { return b.Severity >= f.Severity && slices.Contains(same, b.Slug) }) {
 			continue
 		}
 		r.Findings = append(r.Findings, f)
