@@ -83,6 +83,7 @@ func commands(w *world) []*cli.Command {
 		planCommand(w),
 		explainCommand(w),
 		diffCommand(w),
+		convertCommand(w),
 		templateCommand(w),
 		completionCommand(w),
 	}
