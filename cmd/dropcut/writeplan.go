@@ -15,6 +15,7 @@ import (
 
 	"dropcut/convert/change"
 	"dropcut/convert/csvfile"
+	"dropcut/convert/grid"
 	"dropcut/convert/intake"
 	"dropcut/convert/safefile"
 	"dropcut/convert/writeback"
@@ -71,6 +72,7 @@ func (o *options) writeWorkbook(w *world, job *work, book *xlsx.Book, in writeba
 	if !o.inPlace {
 		target = o.target(job.path)
 	}
+	in.Own = ownSheets(book)
 	in.Place = func(list *intake.TankList, n int) (writeback.Spot, error) {
 		spot, err := book.Sheet(list.At.Sheet).Place(list.HeaderRow, list.Rows, n)
 		var refused *xlsx.Refused
@@ -194,8 +196,20 @@ func (o *options) compareBefore(job *work, target string, in *writeback.Input) e
 	}
 	set := change.Compare(before.side(), job.side())
 	in.Before = &set
-	in.Last, _, err = writeback.ReadChanges(before.book())
+	in.Last, err = writeback.ReadChanges(ownSheets(before.book())(writeback.ChangesSheet))
 	return err
+}
+
+// ownSheets finds the sheets that earlier runs have added to a book.
+func ownSheets(book grid.Book) func(name string) grid.Sheet {
+	return func(name string) grid.Sheet {
+		if b, ok := book.(*xlsx.Book); ok {
+			if s := b.OwnSheet(name); s != nil {
+				return s
+			}
+		}
+		return nil
+	}
 }
 
 func (w *work) side() change.Side {
@@ -208,6 +222,21 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 	info, err := os.Stat(job.path)
 	if err != nil {
 		return nil, err
+	}
+	var opened []grid.Book
+	defer func() {
+		for _, b := range opened {
+			_ = b.Close() // it was only read
+		}
+	}()
+	in.Own = func(name string) grid.Sheet {
+		// What an earlier run wrote about this file stands beside it.
+		b, err := csvfile.Open(strings.TrimSuffix(job.path, filepath.Ext(job.path)) + "-" + strings.ToLower(name) + ".csv")
+		if err != nil {
+			return nil
+		}
+		opened = append(opened, b)
+		return b.Sheets()[0]
 	}
 	in.Place = func(list *intake.TankList, _ int) (writeback.Spot, error) {
 		return writeback.Spot{Col: list.LastCol + 1}, nil

@@ -15,12 +15,12 @@ type LastChanges struct {
 	Rows    []change.Row
 }
 
-// ReadChanges reads the Changes sheet of a planned book; ok is false where there
+// ReadChanges reads the Changes sheet of a planned book; it is empty where there
 // is none.
-func ReadChanges(book grid.Book) (last LastChanges, ok bool, err error) {
-	texts, err := sheetTexts(book, ChangesSheet)
+func ReadChanges(sheet grid.Sheet) (last LastChanges, err error) {
+	texts, err := sheetTexts(sheet)
 	if err != nil || len(texts) < changesHead {
-		return last, false, err
+		return last, err
 	}
 	at := func(row []string, i int) string {
 		if i < len(row) {
@@ -34,34 +34,32 @@ func ReadChanges(book grid.Book) (last LastChanges, ok bool, err error) {
 			Subject: at(row, 0), Site: at(row, 1), Tank: at(row, 2), What: at(row, 3), Old: at(row, 4), New: at(row, 5), NewCell: at(row, 6), Moved: at(row, 7),
 		})
 	}
-	return last, true, nil
+	return last, nil
 }
 
 // sheetTexts reads a sheet as texts, rows from 1 on, each as long as its last
-// cell that holds something.
-func sheetTexts(book grid.Book, name string) ([][]string, error) {
+// cell that holds something. No sheet has no rows.
+func sheetTexts(sheet grid.Sheet) ([][]string, error) {
+	if sheet == nil {
+		return nil, nil
+	}
 	var texts [][]string
-	for _, sheet := range book.Sheets() {
-		if sheet.At().Sheet != name {
-			continue
+	for row, err := range sheet.Rows() {
+		if err != nil {
+			return nil, fmt.Errorf("reading what the last run wrote: %w", err)
 		}
-		for row, err := range sheet.Rows() {
-			if err != nil {
-				return nil, fmt.Errorf("reading the sheet %s of the last run: %w", name, err)
-			}
-			for len(texts) < row.N {
-				texts = append(texts, nil)
-			}
-			var line []string
-			for i := range row.Cells {
-				c := &row.Cells[i]
-				for len(line) < c.Col {
-					line = append(line, "")
-				}
-				line[c.Col-1] = plainText(c)
-			}
-			texts[row.N-1] = line
+		for len(texts) < row.N {
+			texts = append(texts, nil)
 		}
+		var line []string
+		for i := range row.Cells {
+			c := &row.Cells[i]
+			for len(line) < c.Col {
+				line = append(line, "")
+			}
+			line[c.Col-1] = plainText(c)
+		}
+		texts[row.N-1] = line
 	}
 	return texts, nil
 }

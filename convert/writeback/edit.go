@@ -1,7 +1,6 @@
 package writeback
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -37,6 +36,9 @@ type Input struct {
 	Findings []finding.Finding // of the whole book: reading and results
 	Sources  []Source
 	Place    Place
+	// Own finds the sheet that an earlier run has added to the book under a name;
+	// nil where there is none.
+	Own func(name string) grid.Sheet
 	// Before, where there is one, is what changed against the plan that was
 	// made before; nil makes the changes from the columns in the book itself.
 	Before *change.Set
@@ -65,7 +67,7 @@ type Output struct {
 
 // Make decides every cell.
 func Make(in Input) (*Output, error) {
-	marks, err := readMarks(in.Book)
+	marks, err := readMarks(in.Own(SourcesSheet))
 	if err != nil {
 		return nil, err
 	}
@@ -88,7 +90,7 @@ func Make(in Input) (*Output, error) {
 		out.Changes.Records = append(slices.Clone(in.Before.Records), out.Changes.Records...)
 		out.First = false
 	}
-	if out.Unchanged, err = out.sameAsBefore(in.Book, findings); err != nil {
+	if out.Unchanged, err = out.sameAsBefore(in.Own(FindingsSheet), findings); err != nil {
 		return nil, err
 	}
 	if out.Unchanged {
@@ -111,11 +113,11 @@ const firstPlan = "first plan of this book; nothing to compare with"
 
 // sameAsBefore reports whether the book holds this very plan already: it was
 // planned before, none of its figures changed, and its findings are the same.
-func (o *Output) sameAsBefore(book grid.Book, findings grid.NewSheet) (bool, error) {
+func (o *Output) sameAsBefore(sheet grid.Sheet, findings grid.NewSheet) (bool, error) {
 	if o.First || !o.complete || len(o.Changes.Records) > 0 {
 		return false, nil
 	}
-	have, err := sheetTexts(book, FindingsSheet)
+	have, err := sheetTexts(sheet)
 	return err == nil && sameTexts(have, findings), err
 }
 
@@ -386,31 +388,19 @@ func sortedKeys(m map[int]int) []int {
 	return keys
 }
 
-// readMarks reads the check words of an earlier run from the Sources sheet.
-func readMarks(book grid.Book) (Marks, error) {
+// readMarks reads the check words of an earlier run from its Sources sheet.
+func readMarks(sheet grid.Sheet) (Marks, error) {
 	marks := Marks{}
-	for _, sheet := range book.Sheets() {
-		if sheet.At().Sheet != SourcesSheet {
-			continue
-		}
-		var now []string
-		for row, err := range sheet.Rows() {
-			if err != nil {
-				return nil, fmt.Errorf("reading the check words of the last run: %w", err)
-			}
-			text := func(col int) string {
-				if c := row.At(col); c != nil {
-					return string(c.Raw)
-				}
-				return ""
-			}
-			switch {
-			case text(1) == marksRow:
-				now = strings.Split(text(3), "; ")
-			case now != nil && text(3) != "":
-				marks.read(text(1), text(2), now, text(3))
-			}
+	texts, err := sheetTexts(sheet)
+	var headings []string
+	for _, row := range texts {
+		row = append(row, "", "", "")
+		switch {
+		case row[0] == marksRow:
+			headings = strings.Split(row[2], "; ")
+		case headings != nil && row[2] != "":
+			marks.read(row[0], row[1], headings, row[2])
 		}
 	}
-	return marks, nil
+	return marks, err
 }
