@@ -25,8 +25,11 @@ type Units = drawing.Units
 type calc struct {
 	s   *sheet.Sheet
 	row int
-	ref map[string]string // "$F$12" of each line
-	u   Units
+	// aside counts the lines that stand beside the printed ones: helpers, and
+	// what the sentences of the pages are made of.
+	aside int
+	ref   map[string]string // "$F$12" of each line
+	u     Units
 	// per is how many units of the pages' lengths an inch is.
 	per float64
 
@@ -40,6 +43,7 @@ const (
 	calcLabel, calcValue, calcHow, calcLast = 1, 6, 8, 12
 	segDepth, segVolume, segRise, segA      = 14, 15, 16, 17
 	tiltDepth, tiltMore                     = 21, 22
+	asideLabel, asideValue                  = 24, 25
 	firstLine                               = 4
 )
 
@@ -57,6 +61,19 @@ func (k *calc) line(key, name, text, how string) formula.Value {
 	k.s.Merge(calcHow, k.row, calcLast, k.row)
 	k.ref[key] = sheet.Fixed(calcValue, k.row)
 	return v
+}
+
+// help adds a line that is not printed.
+func (k *calc) help(key, text string) {
+	if k.aside == 0 {
+		k.aside = firstLine - 1
+		k.s.Text(asideLabel, k.aside, tableHead, "helper")
+		k.s.Text(asideValue, k.aside, tableHead, "value")
+	}
+	k.aside++
+	k.s.Text(asideLabel, k.aside, plain, key)
+	k.s.Formula(asideValue, k.aside, plain, k.fill(text))
+	k.ref[key] = sheet.Fixed(asideValue, k.aside)
 }
 
 // fixed adds a figure that the pages do not change; none is written where it is
@@ -178,14 +195,14 @@ func (k *calc) tilt(c *chart.Curve, more func(unit.Length) unit.Percent) {
 func (k *calc) share(of, what string, n int) {
 	d := "{" + of + " depth}"
 	depths, volumes := k.column(segDepth, n), k.column(segVolume, n)
-	k.line(of+" row", "row of the chart below it", fmt.Sprintf(`IF(ISNUMBER(%[1]s),IF(AND(%[1]s>={bottom},%[1]s<={top}),MATCH(%[1]s,%[2]s,1),""),"")`, d, depths), "no row where the depth lies outside the chart")
-	k.line(of+" above", "inches above that row", fmt.Sprintf(`IF(ISNUMBER({%[1]s row}),%[2]s-INDEX(%[3]s,{%[1]s row}),"")`, of, d, depths), "")
+	k.help(of+" row", fmt.Sprintf(`IF(ISNUMBER(%[1]s),IF(AND(%[1]s>={bottom},%[1]s<={top}),MATCH(%[1]s,%[2]s,1),""),"")`, d, depths))
+	k.help(of+" above", fmt.Sprintf(`IF(ISNUMBER({%[1]s row}),%[2]s-INDEX(%[3]s,{%[1]s row}),"")`, of, d, depths))
 	k.line(of+" volume", "volume there (gal)", fmt.Sprintf(`IF(ISNUMBER({%[1]s above}),INDEX(%[2]s,{%[1]s row})+MAX(INDEX(%[3]s,{%[1]s row})*{%[1]s above},{%[1]s above}*(INDEX(%[4]s,{%[1]s row})+{%[1]s above}*(INDEX(%[5]s,{%[1]s row})+{%[1]s above}*INDEX(%[6]s,{%[1]s row})))),"")`,
 		of, volumes, k.column(segRise, n), k.column(segA, n), k.column(segA+1, n), k.column(segA+2, n)), "the larger of the straight line and the cubic between two rows")
 	tilt := ""
 	if k.tilted {
 		td, tm := k.column(tiltDepth, tiltRows), k.column(tiltMore, tiltRows)
-		k.line(of+" tilt row", "row of the tilt table", fmt.Sprintf(`IF(ISNUMBER({%[1]s row}),MIN(MATCH(%[2]s,%[3]s,1),%[4]d),"")`, of, d, td, tiltRows-1), "")
+		k.help(of+" tilt row", fmt.Sprintf(`IF(ISNUMBER({%[1]s row}),MIN(MATCH(%[2]s,%[3]s,1),%[4]d),"")`, of, d, td, tiltRows-1))
 		k.line(of+" tilt", "tilt, % more", fmt.Sprintf(`IF(ISNUMBER({%[1]s tilt row}),MAX(0,INDEX(%[4]s,{%[1]s tilt row})+(%[2]s-INDEX(%[3]s,{%[1]s tilt row}))*(INDEX(%[4]s,{%[1]s tilt row}+1)-INDEX(%[4]s,{%[1]s tilt row}))/(INDEX(%[3]s,{%[1]s tilt row}+1)-INDEX(%[3]s,{%[1]s tilt row}))),"")`, of, d, td, tm),
 			"as the tank lies, counted where it is more; volume by integration")
 		tilt = "+{" + of + " tilt}"
@@ -215,22 +232,35 @@ func (k *calc) fractionLines(key, name string) {
 	if k.u.Length.Metric() {
 		return
 	}
-	k.line(key+" n", name+", sixty-fourths", fmt.Sprintf(`IF(ISNUMBER({%[1]s}),IF(ABS({%[1]s}*64-ROUND({%[1]s}*64,0))<=0.000000064,ROUND({%[1]s}*64,0),ROUNDUP({%[1]s}*64,0)),"")`, key), "")
-	k.line(key+" rest", "of these above whole inches", fmt.Sprintf(`IF(ISNUMBER({%[1]s n}),{%[1]s n}-64*INT({%[1]s n}/64),"")`, key), "")
-	k.line(key+" text", name+", as it is marked", fmt.Sprintf(`IF(ISNUMBER({%[1]s n}),IF({%[1]s rest}=0,TEXT({%[1]s n}/64,"0"),IF(INT({%[1]s n}/64)=0,"",TEXT(INT({%[1]s n}/64),"0")&" ")&TEXT({%[1]s rest}/GCD({%[1]s rest},64),"0")&"/"&TEXT(64/GCD({%[1]s rest},64),"0")),"")`, key), "")
+	k.help(key+" n", fmt.Sprintf(`IF(ISNUMBER({%[1]s}),IF(ABS({%[1]s}*64-ROUND({%[1]s}*64,0))<=0.000000064,ROUND({%[1]s}*64,0),ROUNDUP({%[1]s}*64,0)),"")`, key))
+	k.help(key+" rest", fmt.Sprintf(`IF(ISNUMBER({%[1]s n}),{%[1]s n}-64*INT({%[1]s n}/64),"")`, key))
+	k.help(key+" text", fmt.Sprintf(`IF(ISNUMBER({%[1]s n}),IF({%[1]s rest}=0,TEXT({%[1]s n}/64,"0"),IF(INT({%[1]s n}/64)=0,"",TEXT(INT({%[1]s n}/64),"0")&" ")&TEXT({%[1]s rest}/GCD({%[1]s rest},64),"0")&"/"&TEXT(64/GCD({%[1]s rest},64),"0")),"")`, key))
 }
 
-// stop adds a line that is 1 where nothing may be cut, and its sentence.
-func (k *calc) stop(key, cond, sentence string) {
-	k.line(key, "stop: "+key, "IF("+cond+",1,0)", "1 where nothing may be cut")
+// stop adds a line that is 1 where nothing may be cut, and its sentence. cond is
+// looked at where every key of known holds a number.
+func (k *calc) stop(key, known, cond, sentence string) {
+	k.help(key, k.guarded(known, cond, "1", "0"))
 	k.stops = append(k.stops, key)
-	k.warn("warn "+key, "{"+key+"}=1", "DO NOT CUT: "+sentence)
+	k.warn("says "+key, key, "{"+key+"}=1", "DO NOT CUT: "+sentence)
 }
 
-// warn adds a line with a sentence that stands where a condition holds.
-func (k *calc) warn(key, cond, sentence string) {
-	k.line(key, "sentence", fmt.Sprintf(`IF(%s,"%s. ","")`, cond, strings.ReplaceAll(sentence, `"`, `""`)), "")
+// warn adds a sentence that stands where a condition holds.
+func (k *calc) warn(key, known, cond, sentence string) {
+	k.help(key, k.guarded(known, cond, `"`+strings.ReplaceAll(sentence, `"`, `""`)+`. "`, `""`))
 	k.warns = append(k.warns, key)
+}
+
+// guarded gives a formula that looks at a condition only where lines hold numbers:
+// AND looks at all of its conditions, and a text in a sum is an error.
+func (k *calc) guarded(known, cond, yes, no string) string {
+	text := "IF(" + cond + "," + yes + "," + no + ")"
+	for key := range strings.SplitSeq(known, ", ") {
+		if key != "" {
+			text = "IF(ISNUMBER({" + key + "})," + text + "," + no + ")"
+		}
+	}
+	return text
 }
 
 func (k *calc) say(l unit.Length) string {

@@ -65,12 +65,12 @@ const (
 func measureFields() []field {
 	return []field{
 		{key: fRiser, label: "Riser height", hint: "inside tank top to sealing face", kind: ofLength, least: 2, most: 240},
-		{key: fFace, label: "Face to bottom", hint: "sealing face to tank bottom under the fill", kind: ofLength, least: 12, most: 480},
+		{key: fFace, label: "Face to bottom", hint: "sealing face to tank bottom", kind: ofLength, least: 12, most: 480},
 		{key: fDiameter, label: "Inside diameter", hint: "where it was measured", kind: ofLength, least: 12, most: 240},
 		{key: fBore, label: "Riser bore", hint: "inside, at its narrowest", kind: ofLength, least: 1, most: 24},
-		{key: fArm, label: "Free space for the arm", hint: "along the tank, to the nearest fitting, pump or wall", kind: ofLength, least: 0, most: 600},
+		{key: fArm, label: "Free space for the arm", hint: "along the tank, to the nearest thing", kind: ofLength, least: 0, most: 600},
 		{key: fPlate, label: "Striker plate", hint: "thickness, where there is one", kind: ofLength, least: 0, most: 3},
-		{key: fClearance, label: "Clearance wanted", hint: "end of the tube above the bottom; blank: as the rule allows", kind: ofLength, least: 0, most: 12},
+		{key: fClearance, label: "Clearance wanted", hint: "above the bottom; blank: by the rule", kind: ofLength, least: 0, most: 12},
 		{key: fAlarm, label: "Alarm set at", hint: "depth", kind: ofLength, least: 1, most: 480},
 	}
 }

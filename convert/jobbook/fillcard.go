@@ -40,7 +40,7 @@ func (m *maker) fillCard() {
 		case r.Status == validate.Stop:
 			stops = "DO NOT CUT"
 		case c.ShutoffDepth.Known:
-			stops = m.lengthText(c.ShutoffDepth.V)
+			stops = m.lengthShort(c.ShutoffDepth.V)
 			if !c.UpperTube.Known {
 				stops = "planned " + stops
 			}
@@ -49,7 +49,7 @@ func (m *maker) fillCard() {
 			most = unit.GroupedText(unit.VolumeText(c.LimitVolume.V, u, 0))
 		}
 		if c.AlarmDepth.Known {
-			alarm = m.lengthText(c.AlarmDepth.V)
+			alarm = m.lengthShort(c.AlarmDepth.V)
 		}
 		span(s, 5, row, 6, cardCell, full)
 		span(s, 7, row, 8, cardNumber, most)
@@ -59,9 +59,9 @@ func (m *maker) fillCard() {
 	row += 2
 	s.Height(row, 34)
 	span(s, 1, row, 3, label, "Installed and checked on")
-	span(s, 4, row, 6, label, "")
+	span(s, 4, row, 6, signLine, "")
 	span(s, 7, row, 9, label, "by (name, license)")
-	span(s, 10, row, wide, label, "")
+	span(s, 10, row, wide, signLine, "")
 	row++
 	s.Height(row, 40)
 	span(s, 1, row, wide, caution, strings.Join(m.texts["cautions"], " "))

@@ -98,7 +98,7 @@ func (m *maker) inspection(s *sheet.Sheet, r *validate.Result, n int) error {
 	f.row++
 	s.Height(f.row, 30)
 	span(s, 1, f.row, 3, label, "Signature")
-	span(s, 4, f.row, wide, label, "")
+	span(s, 4, f.row, wide, signLine, "")
 	f.row++
 	s.Height(f.row, 42)
 	span(s, 1, f.row, wide, caution, strings.Join(m.texts["cautions"], " "))

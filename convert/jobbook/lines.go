@@ -141,8 +141,8 @@ func (k *calc) worst(r *validate.Result, n int) {
 		}
 	}
 	depths, volumes, rise := k.column(segDepth, n), k.column(segVolume, n), k.column(segRise, n)
-	k.line("lo", "an inch below the level", `IF(ISNUMBER({cut row}),MAX({cut depth}-1,{bottom}),"")`, "within the chart")
-	k.line("hi", "an inch above it", `IF(ISNUMBER({cut row}),MIN({cut depth}+1,{top}),"")`, "within the chart")
+	k.help("lo", `IF(ISNUMBER({cut row}),MAX({cut depth}-1,{bottom}),"")`)
+	k.help("hi", `IF(ISNUMBER({cut row}),MIN({cut depth}+1,{top}),"")`)
 	at := func(x string) string {
 		i := "MATCH(" + x + "," + depths + ",1)"
 		return "(INDEX(" + volumes + "," + i + ")+INDEX(" + rise + "," + i + ")*(" + x + "-INDEX(" + depths + "," + i + ")))"
@@ -194,52 +194,54 @@ func endSource(c *plan.Cut) string {
 func (k *calc) against(r *validate.Result, m measures) {
 	d, t, cut := r.Device, r.Tank, &r.Cut
 	k.heading("What stands against it")
-	k.stop("no tube", "AND(ISNUMBER({long}),{long}<=0)", "these heights do not belong to this tank, measure both again")
-	k.stop("too long", "AND({least wins}=1,{aim}<={bottom})", "the device is too long for this tank")
+	k.stop("no tube", "long", "{long}<=0", "these heights do not belong to this tank, measure both again")
+	k.stop("too long", "aim", "{least wins}*({bottom}-{aim}+0.000000001)>0", "the device is too long for this tank")
 	if d.LeastUpperTube.Given() {
-		k.stop("too short", "AND(ISNUMBER({upper}),{upper}<{least tube}-0.000000001)", "the upper tube comes out shorter than the device's least of "+k.say(d.LeastUpperTube.V)+"; a taller riser is needed")
-		k.warn("at least", "AND(ISNUMBER({upper}),ABS({upper}-{least tube})<=0.000000001)", "The upper tube is exactly the device's least: measure the riser height again before cutting")
+		k.stop("too short", "upper", "{upper}<{least tube}-0.000000001", "the upper tube comes out shorter than the device's least of "+k.say(d.LeastUpperTube.V)+"; a taller riser is needed")
+		k.warn("at least", "upper", "ABS({upper}-{least tube})<=0.000000001", "The upper tube is exactly the device's least: measure the riser height again before cutting")
 	}
-	k.stop("over", "AND(ISNUMBER({cut share}),{cut share}>{limit}*1.000000001)", "the cut would shut off above the limit")
-	k.stop("off chart", "AND(ISNUMBER({cut depth}),OR({cut depth}<{bottom},{cut depth}>{top}))", "the level lies outside the chart")
+	k.stop("over", "cut share", "{cut share}>{limit}*1.000000001", "the cut would shut off above the limit")
+	k.help("lowest", `IF(ISNUMBER({cut depth}),IF(ISNUMBER({riser}),IF(ISNUMBER({face}),MIN({height}+{riser},{face}),{height}+{riser}),{face})-({upper}-{extra})-{drop},"")`)
+	k.stop("off chart", "cut depth, lowest", "OR({lowest}<{bottom},{cut depth}>{top})", "the level lies outside the chart; measure both heights again")
 	if d.BodyLength.Given() {
-		k.stop("no lower", "AND(ISNUMBER({lower}),{lower}<=0)", "upper tube and device reach the bottom already")
+		k.stop("no lower", "lower", "{lower}<=0", "upper tube and device reach the bottom already")
 	}
-	k.stop("touches", "{tip}<=0.000000001", "with this angle the long side would reach the bottom")
+	k.stop("touches", "tip", "{tip}<=0.000000001", "with this angle the long side would reach the bottom")
 	if m.plate != "" {
-		k.line("plate", "striker plate", k.in(m.plate), "")
-		k.stop("plate touched", "AND(ISNUMBER({plate}),ISNUMBER({clear}),{clear}<={plate})", "the tube would stand on the striker plate")
+		k.help("plate", k.in(m.plate))
+		k.stop("plate touched", "plate, clear", "{clear}<={plate}", "the tube would stand on the striker plate")
 	}
 	if m.bore != "" && d.LeastRiserBore.Given() {
-		k.line("bore", "riser bore", k.in(m.bore), "")
-		k.stop("narrow", "AND(ISNUMBER({bore}),{bore}<"+number(float64(d.LeastRiserBore.V))+")", "the device needs a riser of "+k.say(d.LeastRiserBore.V)+" inside")
+		k.help("bore", k.in(m.bore))
+		k.stop("narrow", "bore", "{bore}<"+number(float64(d.LeastRiserBore.V)), "the device needs a riser of "+k.say(d.LeastRiserBore.V)+" inside")
 	}
 	if m.alarm != "" {
-		k.line("alarm", "alarm set at", k.in(m.alarm), "")
-		const cond = "AND(ISNUMBER({alarm}),ISNUMBER({cut depth}),{alarm}>={cut depth})"
+		k.help("alarm", k.in(m.alarm))
+		const known, cond = "alarm, cut depth", "{alarm}>={cut depth}"
 		if r.Limits.BothAsked != nil {
-			k.stop("alarm high", cond, "the alarm is set at or above the shutoff and the place asks for both; set it lower")
+			k.stop("alarm high", known, cond, "the alarm is set at or above the shutoff and the place asks for both; set it lower")
 		} else {
-			k.warn("alarm high", cond, "The alarm is set at or above the shutoff and never sounds first: set it lower")
+			k.warn("alarm high", known, cond, "The alarm is set at or above the shutoff and never sounds first: set it lower")
 		}
 	}
-	k.warn("not both", "AND(ISNUMBER({riser}),ISNUMBER({face}),ABS({from bottom}-{from top})>0.500000001)", "Riser height and face to bottom are more than 1/2 in apart from the height of this chart: wrong chart, wrong tank or wrong tape. Measure both again, and ask the office")
-	k.warn("one way", "OR(AND(ISNUMBER({face}),{riser}=\"\"),AND(ISNUMBER({riser}),{face}=\"\"))", "Only one of riser height and face to bottom is given: nobody can see whether the chart is this tank's. Measure both")
-	k.warn("none", "AND({riser}=\"\",{face}=\"\")", "Measure riser height and face to bottom first")
-	k.warn("least rules", "{least wins}=1", "The device's least tube below the tank top rules: the flow stops lower than the limit asks")
+	k.warn("none", "", `AND({riser}="",{face}="")`, "Measure riser height and face to bottom first")
+	k.warn("not both", "from bottom, from top", "ABS({from bottom}-{from top})>0.500000001", "Riser height and face to bottom are more than 1/2 in apart from the height of this chart: wrong chart, wrong tank or wrong tape. Measure both again, and ask the office")
+	k.warn("no riser", "face", `{riser}=""`, "The riser height is missing: nobody can see whether the chart is this tank's. Measure it")
+	k.warn("no face", "riser", `{face}=""`, "Face to bottom is missing: riser and inside height were added up. Measure it")
+	k.warn("least rules", "", "{least wins}=1", "The device's least tube below the tank top rules: the flow stops lower than the limit asks")
 	if m.clearance != "" {
-		k.warn("wish high", "AND(ISNUMBER({wish}),{wish}+{slant}>{end most}+0.000000001)", "The clearance wanted leaves the opening too far from the bottom: the lawful one was taken")
+		k.warn("wish high", "wish", "{wish}+{slant}>{end most}+0.000000001", "The clearance wanted leaves the opening too far from the bottom: the lawful one was taken")
 	}
 	if c := d.LeastClearance; c.Given() {
 		plate := "0"
 		if m.plate != "" {
 			plate = "IF(ISNUMBER({plate}),{plate},0)"
 		}
-		k.warn("near", "AND(ISNUMBER({clear}),{clear}<"+number(float64(c.V))+"+"+plate+"-"+number(float64(cut.CutStep))+")", "The end of the tube comes nearer to the bottom than the device allows, "+k.say(c.V))
+		k.warn("near", "clear", "{clear}<"+number(float64(c.V))+"+"+plate+"-"+number(float64(cut.CutStep)), "The end of the tube comes nearer to the bottom than the device allows, "+k.say(c.V))
 	}
 	if m.arm != "" && d.ArmSpace.Given() {
-		k.line("arm", "free space for the arm", k.in(m.arm), "")
-		k.warn("arm blocked", "AND(ISNUMBER({arm}),{arm}<"+number(float64(d.ArmSpace.V))+")", "The float arm needs "+k.say(d.ArmSpace.V)+" free along the tank")
+		k.help("arm", k.in(m.arm))
+		k.warn("arm blocked", "arm", "{arm}<"+number(float64(d.ArmSpace.V)), "The float arm needs "+k.say(d.ArmSpace.V)+" free along the tank")
 	}
 	if t.RiserHeight.Given() {
 		k.differs("riser", float64(t.RiserHeight.V), "The riser height")
@@ -247,12 +249,21 @@ func (k *calc) against(r *validate.Result, m measures) {
 	if t.FaceToBottom.Given() {
 		k.differs("face", float64(t.FaceToBottom.V), "Face to bottom")
 	}
+	for _, x := range [...]struct{ cell, name string }{{m.riser, "The riser height"}, {m.face, "Face to bottom"}, {m.diameter, "The inside diameter"}, {m.plate, "The striker plate"}, {m.alarm, "The alarm depth"}, {m.bore, "The riser bore"}, {m.arm, "The free space"}, {m.clearance, "The clearance"}} {
+		if x.cell != "" {
+			// A blank cell is equal to an empty text; a number is not.
+			k.warn(x.name+" unread", "", `IF(ISNUMBER(`+x.cell+`),1=0,`+x.cell+`<>"")`, x.name+" is a text and no number, and is not counted: type it as 41 1/4")
+		}
+	}
 	list := make([]string, len(k.stops))
 	for i, key := range k.stops {
 		list[i] = "{" + key + "}"
 	}
-	k.line("stop", "may not be cut", "IF("+strings.Join(list, "+")+">0,1,0)", "1 where a stop stands above")
-	k.line("sentences", "what the page says", strings.Join(joined(k.warns), "&"), "")
+	k.help("stop", "IF("+strings.Join(list, "+")+">0,1,0)")
+	k.help("sentences", strings.Join(joined(k.warns), "&"))
+	k.row++
+	k.s.Height(k.row, 40)
+	spanFormula(k.s, 1, k.row, calcLast, lineText, k.fill(`IF({sentences}="","nothing",{sentences})`))
 }
 
 // budget is by how much two readings of a tape and a stick lie apart at most:
@@ -261,7 +272,7 @@ const budget = 3.0 / 16
 
 // differs says that a measure is off its planned value by more than the budget.
 func (k *calc) differs(key string, was float64, name string) {
-	k.warn(key+" differs", "AND(ISNUMBER({"+key+"}),ABS({"+key+"}-"+number(was)+")>"+number(budget+1e-9)+")", name+" differs from the plan's "+k.say(unit.Length(was))+" by more than reading errors: measure it again; the cuts shown follow the new value")
+	k.warn(key+" differs", key, "ABS({"+key+"}-"+number(was)+")>"+number(budget+1e-9), name+" differs from the plan's "+k.say(unit.Length(was))+" by more than reading errors: measure it again; the cuts shown follow the new value")
 }
 
 func joined(keys []string) []string {

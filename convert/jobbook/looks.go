@@ -42,6 +42,7 @@ const (
 	cardNumber
 	cardTitle
 	tick
+	signLine
 )
 
 func looks() []sheet.Look {
@@ -71,7 +72,7 @@ func looks() []sheet.Look {
 		plannedPct:  {Size: 13, Bold: true, Border: sheet.Box, Across: "center", Down: "center", Format: `0.00" %"`},
 		line:        {Size: 9, Border: sheet.Under, Wrap: true, Down: "center"},
 		lineValue:   {Size: 9, Bold: true, Border: sheet.Under, Across: "right", Down: "center", Format: "0.0000"},
-		lineText:    {Size: 9, Pale: true, Border: sheet.Under, Wrap: true, Down: "center"},
+		lineText:    {Size: 8.5, Pale: true, Border: sheet.Under, Wrap: true, Down: "center"},
 		tableHead:   {Size: 8.5, Bold: true, Fill: paper, Border: sheet.Box, Across: "center", Wrap: true, Down: "center"},
 		tableCell:   {Size: 9, Border: sheet.Box, Down: "center", Wrap: true},
 		tableDepth:  {Size: 8.5, Border: sheet.Under, Across: "right", Format: "0.####"},
@@ -83,6 +84,7 @@ func looks() []sheet.Look {
 		cardCell:    {Size: 13, Border: sheet.Box, Across: "center", Down: "center", Wrap: true},
 		cardNumber:  {Size: 13, Bold: true, Border: sheet.Box, Across: "center", Down: "center", Wrap: true},
 		cardTitle:   {Size: 24, Bold: true, Down: "center"},
+		signLine:    {Size: 10, Border: sheet.Heavy},
 		tick:        {Size: 12, Border: sheet.Thick, Fill: field, Across: "center", Down: "center"},
 	}
 }

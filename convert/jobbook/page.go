@@ -147,11 +147,11 @@ func (m *maker) measures(s *sheet.Sheet, r *validate.Result, n int) measures {
 	span(s, 5, row, 6, tableHead, "value, "+m.unitWord())
 	span(s, 7, row, 7, tableHead, "planned")
 	span(s, 8, row, 8, tableHead, "again?")
-	span(s, 9, row, wide, tableHead, "where, range and step")
+	span(s, 9, row, wide, tableHead, "where (step "+m.stepText(&field{kind: ofLength}, 1)+" "+m.unitWord()+")")
 	var at measures
 	for _, f := range asked(r) {
 		row++
-		s.Height(row, 17)
+		s.Height(row, 19)
 		span(s, 1, row, 4, label, f.label)
 		if v := given(r, f.key); v.Given() {
 			s.Num(measureCol, row, input, m.show(v.V))
@@ -163,7 +163,7 @@ func (m *maker) measures(s *sheet.Sheet, r *validate.Result, n int) measures {
 		s.Merge(measureCol, row, 6, row)
 		s.Blank(8, row, tick)
 		s.Allow(8, row, sheet.Rule{Kind: "list", Formula: `"yes"`, Must: true, Title: f.label, Prompt: "yes, when it was measured again on site", Wrong: "yes, or nothing"})
-		span(s, 9, row, wide, line, f.hint+"; "+m.rangeText(&f))
+		span(s, 9, row, wide, lineText, f.hint)
 		s.Allow(measureCol, row, m.rule(&f, measureCol, row))
 		s.NameCell(name(n, f.key), measureCol, row)
 		s.NameCell(name(n, fAgain+"_"+f.key), 8, row)

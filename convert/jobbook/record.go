@@ -129,7 +129,7 @@ func (m *maker) record(s *sheet.Sheet, r *validate.Result, n int) {
 	f.row++
 	s.Height(f.row, 34)
 	span(s, 1, f.row, 3, label, "Signature")
-	span(s, 4, f.row, wide, label, "")
+	span(s, 4, f.row, wide, signLine, "")
 	f.row++
 	s.Height(f.row, 46)
 	span(s, 1, f.row, wide, caution, strings.Join(m.texts["cautions"], " "))

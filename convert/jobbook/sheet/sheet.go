@@ -112,6 +112,7 @@ type Book struct {
 	Letter bool // paper of the United States; A4 else
 	Sheets []*Sheet
 	names  []name
+	order  []name // the cells with formulas, as they were written
 	err    error
 }
 
@@ -222,6 +223,7 @@ func (s *Sheet) Formula(col, r int, style Style, text string) formula.Value {
 		s.book.err = fmt.Errorf("%s!%s: %w", s.Name, Address(col, r), err)
 	}
 	*s.cell(col, r) = Cell{style: style, value: v, formula: text}
+	s.book.order = append(s.book.order, name{sheet: s, col: col, row: r})
 	return v
 }
 
@@ -260,30 +262,34 @@ func (b *Book) Sheet(name string) *Sheet {
 	return nil
 }
 
-// Recompute changes a cell's value, as somebody who types into it does, and
-// computes every formula of the book again, in the order in which they were
-// written. It serves tests.
-func (b *Book) Recompute(s *Sheet, col, r int, v formula.Value) error {
-	s.cell(col, r).value = v
-	// What a page shows hangs on its calculation sheet and the other way round.
-	for range 2 {
-		for _, s := range b.Sheets {
-			for i := range s.rows {
-				for j := range s.rows[i].cells {
-					c := &s.rows[i].cells[j]
-					if c.formula == "" {
-						continue
-					}
-					v, err := formula.Eval(c.formula, s.Value)
-					if err != nil {
-						return err
-					}
-					c.value = v
-				}
-			}
+// Retype changes a cell's value, as somebody does who types into it, and computes
+// every formula of the book again, in the order in which they were written; each
+// stands behind what it reads. It serves tests.
+func (b *Book) Retype(s *Sheet, col, r int, v formula.Value) error {
+	c := s.cell(col, r)
+	c.value, c.formula = v, ""
+	for _, f := range b.order {
+		c := f.sheet.cell(f.col, f.row)
+		if c.formula == "" {
+			continue
 		}
+		v, err := formula.Eval(c.formula, f.sheet.Value)
+		if err != nil {
+			return err
+		}
+		c.value = v
 	}
 	return nil
+}
+
+// Find gives the cell of a name.
+func (b *Book) Find(text string) (s *Sheet, col, r int, ok bool) {
+	for _, n := range b.names {
+		if n.text == text {
+			return n.sheet, n.col, n.row, true
+		}
+	}
+	return nil, 0, 0, false
 }
 
 // Merge joins cells; those without a dress get that of the first.
