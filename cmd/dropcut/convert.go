@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -18,7 +19,6 @@ import (
 	"dropcut/convert/safefile"
 	"dropcut/convert/xlsx"
 	"dropcut/plan"
-	"dropcut/plan/cell"
 	"dropcut/plan/chart"
 	"dropcut/plan/finding"
 	"dropcut/plan/unit"
@@ -146,6 +146,7 @@ func (v *conversion) target(book string) (string, error) {
 // none, or the reason why it cannot be.
 type wanted struct {
 	name  string
+	site  string
 	chart *chart.Chart
 	err   error
 }
@@ -163,8 +164,8 @@ func (v *conversion) run(w *world, job *work, target string) error {
 	refused := 0
 	for _, x := range list {
 		err := x.err
-		if f, ok := stops[x.chart]; ok && err == nil {
-			err = fmt.Errorf("%s at %s: %s; expected %s; %s", f.Slug, f.At, f.Found, f.Expected, f.Suggestion)
+		if err == nil && !x.chart.FromDimensions {
+			err = stopOf(stops, x.chart)
 		}
 		var t *chartout.Table
 		if err == nil {
@@ -191,7 +192,7 @@ func (v *conversion) run(w *world, job *work, target string) error {
 
 // make writes a chart anew in memory.
 func (v *conversion) make(x wanted) (*chartout.Table, error) {
-	o := chartout.Options{Name: x.name}
+	o := chartout.Options{Name: x.name, Site: x.site}
 	if v.units.given {
 		o.DepthUnit, o.VolumeUnit = v.units.length, v.units.volume
 	}
@@ -232,11 +233,17 @@ func (v *conversion) wanted(w *world, job *work) ([]wanted, error) {
 		}
 		return j.Tanks[owner[k]].ID.V
 	}
+	site := func(k int) string {
+		if owner[k] < 0 {
+			return ""
+		}
+		return j.Tanks[owner[k]].Site.V
+	}
 	var list []wanted
 	ids := v.tanks.Value()
 	if len(ids) == 0 {
 		for k, c := range j.Charts {
-			list = append(list, wanted{name: name(k), chart: c})
+			list = append(list, wanted{name: name(k), site: site(k), chart: c})
 		}
 		without := 0
 		for i := range j.Tanks {
@@ -271,7 +278,7 @@ func (v *conversion) wanted(w *world, job *work) ([]wanted, error) {
 				list = append(list, wanted{name: j.Tanks[i].ID.V, err: errors.New("the tank has no chart; --from-dimensions computes one from its shape, diameter and length")})
 			case !seen[k]:
 				seen[k] = true
-				list = append(list, wanted{name: name(k), chart: j.Charts[k]})
+				list = append(list, wanted{name: name(k), site: site(k), chart: j.Charts[k]})
 			}
 		}
 		for k, c := range j.Charts {
@@ -348,53 +355,40 @@ func (v *conversion) computed(t *plan.Tank, j *plan.Job) wanted {
 	return x
 }
 
-// stops gives the first stop of each chart that the reading and the audit have
-// found: those that lie in the chart's own cells or name it.
-func (v *conversion) stops(job *work) (map[*chart.Chart]finding.Finding, error) {
+// chartKey tells in whose cells a finding lies.
+type chartKey struct{ file, sheet, chart string }
+
+// stops gives the stops that the reading and the audit have found in charts: those
+// that name a chart and lie on its sheet.
+func (v *conversion) stops(job *work) (map[chartKey][]finding.Finding, error) {
 	j := &job.reading.Job
 	opt, err := v.planOptions(j.Rules)
 	if err != nil {
 		return nil, err
 	}
-	stops := map[*chart.Chart]finding.Finding{}
-	note := func(c *chart.Chart, list []finding.Finding) {
-		for _, f := range list {
-			if _, ok := stops[c]; !ok && f.Severity == finding.Stop && aboutChart(c, f) {
-				stops[c] = f
-			}
-		}
-	}
-	audited := map[*chart.Chart]bool{}
+	opt.NoTrail = true
+	all := append(slices.Clone(j.Findings), validate.Unclaimed(j, opt)...)
 	for r := range validate.Run(j, opt) {
-		if r.Chart != nil {
-			audited[r.Chart] = true
-			note(r.Chart, r.All())
-		}
+		all = append(all, r.Findings...)
 	}
-	// Charts that no tank of the list has are audited as the tanks they name.
-	rest := plan.Job{Book: j.Book, Rules: j.Rules, Findings: j.Findings}
-	for _, c := range j.Charts {
-		if !audited[c] {
-			id := cell.Of[string]{V: c.Name, Raw: c.Name, At: c.At}
-			rest.Tanks = append(rest.Tanks, plan.Tank{ID: id, At: cell.Ref{File: c.At.File, Sheet: c.At.Sheet}})
-			rest.ChartOf = append(rest.ChartOf, len(rest.Charts))
-			rest.Charts = append(rest.Charts, c)
+	stops := map[chartKey][]finding.Finding{}
+	for _, f := range all {
+		if f.Severity == finding.Stop && (f.Chart != "" || f.At.Col > 0) {
+			k := chartKey{f.At.File, f.At.Sheet, f.Chart}
+			stops[k] = append(stops[k], f)
 		}
-	}
-	for r := range validate.Run(&rest, opt) {
-		note(r.Chart, r.All())
 	}
 	return stops, nil
 }
 
-// aboutChart reports whether a finding is about a chart rather than about the
-// tank that has it.
-func aboutChart(c *chart.Chart, f finding.Finding) bool {
-	if f.At.File != c.At.File || f.At.Sheet != c.At.Sheet {
-		return false
+// stopOf gives the first stop of a chart as an error.
+func stopOf(stops map[chartKey][]finding.Finding, c *chart.Chart) error {
+	for _, f := range stops[chartKey{c.At.File, c.At.Sheet, c.Name}] {
+		if f.Site == "" || c.Site == "" || f.Site == c.Site {
+			return fmt.Errorf("%s at %s: %s; expected %s; %s", f.Slug, f.At, f.Found, f.Expected, f.Suggestion)
+		}
 	}
-	return f.Chart != "" && f.Chart == c.Name && (f.Site == "" || c.Site == "" || f.Site == c.Site) ||
-		c.Name == "" && f.Chart == "" && f.At.Col > 0
+	return nil
 }
 
 // write writes the charts, reads them back, and says what was made.

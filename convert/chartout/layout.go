@@ -260,21 +260,33 @@ func widePage(g *wideGroup) page {
 	return p
 }
 
-// Folding: about as many rows as a page of paper holds in a size that can be
-// read at arm's length, and as many blocks as fit its width.
+// What a folded sheet measures on paper, in points: a row, two columns, and what
+// fits both Letter and A4 between the margins.
 const (
-	foldRows   = 46
-	foldBlocks = 7
-	foldTall   = 110 // rows beyond which a second page is better than small print
-	titleWidth = 92  // characters of a line across the page
+	rowHeight  = 15.0
+	pairWidth  = 20 * 5.6
+	pageHeight = 690.0
+	pageWidth  = 520.0
+	maxBlocks  = 10
+	// leastScale is the smallest print that can be read at arm's length; what
+	// would be smaller takes another page.
+	leastScale = 0.4
+	titleWidth = 92 // characters of a line across the page
 )
 
-// fold gives the number of blocks for a chart, and the rows in each.
-func fold(n int) (blocks, rows int) {
-	blocks = min(max((n+foldRows-1)/foldRows, 2), foldBlocks)
-	rows = (n + blocks - 1) / blocks
-	// The last blocks may be left over: 97 rows in 4 blocks of 25 fill 4.
-	return (n + rows - 1) / rows, rows
+// fold gives the number of blocks in which a chart prints largest under some
+// rows of titles, the rows in each, and whether it can be read on one page.
+func fold(n, titles int) (blocks, rows int, onePage bool) {
+	best := 0.0
+	for b := 2; b <= maxBlocks; b++ {
+		r := (n + b - 1) / b
+		b := (n + r - 1) / r // the last block may be left over
+		scale := min(pageWidth/(pairWidth*float64(b)), pageHeight/(rowHeight*float64(r+titles+2)))
+		if scale > best {
+			best, blocks, rows = scale, b, r
+		}
+	}
+	return blocks, rows, best >= leastScale
 }
 
 func foldedPages(tables []*Table) []page {
@@ -289,15 +301,15 @@ func foldedPages(tables []*Table) []page {
 }
 
 func foldedPage(t *Table) page {
-	blocks, rows := fold(len(t.Rows))
 	titles := foldedTitles(t)
+	blocks, rows, onePage := fold(len(t.Rows), len(titles))
 	p := page{tables: []*Table{t}, head: len(titles) + 2, metric: t.DepthUnit.Metric(), tall: 1}
-	if rows > foldTall {
+	if !onePage {
 		p.tall = 0
 	}
 	p.forms(t)
 	for range blocks {
-		p.widths = append(p.widths, 10, 12)
+		p.widths = append(p.widths, 9, 11)
 	}
 	p.lines = func(yield func([]grid.Value) bool) {
 		for i, text := range titles {

@@ -39,8 +39,9 @@ type Options struct {
 	Step unit.Length
 	// StepText is the step as people say it: "1/8 in".
 	StepText string
-	// Name names a chart whose file names none.
+	// Name and Site are those of a chart whose file names none.
 	Name string
+	Site string
 }
 
 // Row is a row as it is written, in the units of its Table.
@@ -97,6 +98,9 @@ func Make(c *chart.Chart, o Options) (*Table, error) {
 	}
 	if t.Name == "" {
 		t.Name = o.Name
+	}
+	if t.Site == "" {
+		t.Site = o.Site
 	}
 	if o.DepthUnit != unit.LengthUnknown {
 		t.DepthUnit = o.DepthUnit

@@ -148,7 +148,7 @@ func stylesOf(list []page) (styles []newbook.Style, of map[look]int) {
 	// Ink on paper, told apart by rule and weight as well as by shade.
 	const ink, slate, paper, rule = "1F2A30", "5B6B73", "E7ECE4", "9AA7A0"
 	add(look{look: grid.LookTitle}, newbook.Style{Bold: true, Size: 14, Ink: ink})
-	add(look{look: grid.LookText}, newbook.Style{Italic: true, Size: 9, Ink: slate})
+	add(look{look: grid.LookText}, newbook.Style{Italic: true, Ink: slate})
 	add(look{look: grid.LookHeading}, newbook.Style{Bold: true, Ink: ink, Fill: paper, Under: ink, Thick: true, Wrap: true, Right: true})
 	for i := range list {
 		p := &list[i]
@@ -160,8 +160,12 @@ func stylesOf(list []page) (styles []newbook.Style, of map[look]int) {
 
 func (f numberForm) depthFormat() string {
 	switch {
+	// These formats shorten 2/4 to 1/2. One figure each way shows eighths as they
+	// are and would show sixteenths wrong.
+	case f.denominator > 8:
+		return "# ??/??"
 	case f.denominator > 0:
-		return "# " + strings.Repeat("?", len(strconv.Itoa(f.denominator))) + "/" + strconv.Itoa(f.denominator)
+		return "# ?/?"
 	case f.decimals > 0:
 		return "0." + strings.Repeat("0", f.decimals)
 	}
