@@ -388,77 +388,31 @@ func (r *rowReport) order(s *strand) {
 	}
 }
 
-func (r *rowReport) reverse() {
-	n := int32(len(r.c.Rows))
-	slices.Reverse(r.c.Rows)
-	for i := range r.c.Odd {
-		r.c.Odd[i].Row = n - 1 - r.c.Odd[i].Row
-	}
-	slices.SortStableFunc(r.c.Odd, func(a, b chart.Odd) int { return int(a.Row) - int(b.Row) })
-}
+func (r *rowReport) reverse() { reverseRows(r.c) }
 
-// turnUllage makes depths of ullages: depth = inside height - ullage. The cells
-// and their order turn with them.
+// turnUllage makes depths of ullages where the sheet gives all that it takes;
+// the tank list may give the rest later.
 func (r *rowReport) turnUllage(s *strand) {
 	c, t := r.c, &r.e.t
-	h := t.height
-	if !h.Given() && t.heightBad != (cell.Ref{}) && c.DepthUnit != 0 {
-		// A height without a unit stands in that of the ullages below it.
-		h = cell.Of[unit.Length]{V: c.DepthUnit.Length(t.heightNum), Raw: trimNumber(t.heightNum), At: t.heightBad}
+	u := &ullages{chart: c, head: s.depth.at, height: t.height, from: make([]float64, len(c.Rows)), say: func(f *finding.Finding) {
+		r.find(f.Slug, f.Severity, f.At, f.To, f.Found, f.Expected, f.Why, f.Suggestion)
+	}}
+	for i := range c.Rows {
+		u.from[i] = c.Rows[i].Depth
 	}
-	if !h.Given() {
-		most := 0.0
-		for i := range c.Rows {
-			if d := c.Rows[i].Depth; d > most {
-				most = d
-			}
-		}
-		r.find(finding.UllageWithoutHeight, finding.Stop, s.depth.at, cell.Ref{}, fmt.Sprintf("ullages up to %s and no inside height of the tank", trimNumber(most)), "the inside height that the ullages are measured from",
-			"depth is inside height less ullage; without the height no depth is known", "write the inside diameter with its unit above the chart, or into the tank list")
-		for i := range c.Rows {
-			c.Rows[i].Depth = math.NaN()
-		}
-		r.reverse()
+	if !t.height.Given() && t.heightBad != (cell.Ref{}) {
+		u.bare = cell.Of[float64]{V: t.heightNum, Raw: trimNumber(t.heightNum), At: t.heightBad}
+	}
+	if h := u.stated(); h.Given() && c.DepthUnit != 0 {
+		u.turn(h)
 		return
 	}
-	c.FullHeight = h
-	if c.DepthUnit == 0 {
-		return // units-unknown has been said
+	if !u.height.Given() && !u.bare.Given() {
+		r.find(finding.UllageWithoutHeight, finding.Stop, s.depth.at, cell.Ref{}, fmt.Sprintf("ullages up to %s and no inside height of the tank", trimNumber(u.most())), "the inside height that the ullages are measured from",
+			"depth is inside height less ullage; without the height no depth is known", "write the inside diameter with its unit above the chart, or into the tank list")
 	}
-	full := c.DepthUnit.Number(h.V)
-	most := 0.0
-	for i := range c.Rows {
-		if d := c.Rows[i].Depth; d > most {
-			most = d
-		}
-	}
-	// A chart that covers only the upper third of its tank is nobody's: the
-	// height or its unit is another one's (a third is a guess without a source).
-	if most < full/3 {
-		r.find(finding.UllageUnclear, finding.Stop, h.At, cell.Ref{}, fmt.Sprintf("an inside height of %s %s beside ullages that end at %s", trimNumber(full), c.DepthUnit, trimNumber(most)), "ullages that reach down towards the bottom",
-			"all depths hang on this height", "look whether the height and its unit are right")
-	}
-	for i := range c.Rows {
-		d := full - c.Rows[i].Depth
-		// 96 - 0.1 must give the number that a person would write.
-		if q := math.Round(d*1e6) / 1e6; math.Abs(q-d) < 1e-9*math.Max(1, full) {
-			d = q
-		}
-		c.Rows[i].Depth = d
-	}
-	low := int32(-1)
-	for i := range c.Rows {
-		if c.Rows[i].Depth < 0 && low < 0 {
-			low = int32(i)
-		}
-	}
-	if low >= 0 {
-		r.find(finding.UllageUnclear, finding.Stop, c.DepthAt(int(low)), cell.Ref{}, fmt.Sprintf("an ullage that is larger than the stated height of %s %s", trimNumber(full), c.DepthUnit), "ullages up to the inside height",
-			"the depth would be below the bottom of the tank", "look whether the height or its unit is wrong")
-	}
-	if n := len(c.Rows); n > 1 && c.Rows[0].Depth > c.Rows[n-1].Depth {
-		r.reverse()
-	}
+	u.lack()
+	r.e.r.out.waiting = append(r.e.r.out.waiting, u)
 }
 
 // odd reports the cells that hold no number, in ranges: one finding for each

@@ -22,6 +22,8 @@ type chartReading struct {
 	Charts   []*chart.Chart
 	Tables   []Table
 	Findings []finding.Finding
+	// waiting are the charts whose ullages could not be turned yet.
+	waiting []*ullages
 }
 
 // The window in which a layout is settled. A table that needs all of its rows

@@ -46,7 +46,8 @@ func (w *wantedCells) missing() int { return slices.Index(w.have, false) }
 
 // byCells reads charts from the cells that their notes name, in one pass over
 // the sheet.
-func (n *Notes) byCells(sh grid.Sheet, notes []*Note) (map[*Note]*chart.Chart, []finding.Finding, error) {
+func (n *Notes) byCells(sh grid.Sheet, notes []*Note) (map[*Note]*chart.Chart, chartReading, error) {
+	var out chartReading
 	charts := map[*Note]*chart.Chart{}
 	type parts struct{ depth, step, volume *wantedCells }
 	want := map[*Note]parts{}
@@ -75,25 +76,27 @@ func (n *Notes) byCells(sh grid.Sheet, notes []*Note) (map[*Note]*chart.Chart, [
 		}
 	}
 	if err := fillSlots(sh, slots); err != nil {
-		return charts, nil, err
+		return charts, out, err
 	}
-	var findings []finding.Finding
 	for _, x := range notes {
 		p := want[x]
 		for _, w := range [...]*wantedCells{p.depth, p.step, p.volume} {
 			// A matrix may have a last row that is not full.
 			if i := w.missing(); i >= 0 && (w != p.volume || len(p.step.at) == 0) {
-				return charts, nil, n.misfit(x, "the cell "+cell.Ref{Col: w.at[i].col, Row: w.at[i].row}.A1()+" is blank", "correct the ranges")
+				return charts, out, n.misfit(x, "the cell "+cell.Ref{Col: w.at[i].col, Row: w.at[i].row}.A1()+" is blank", "correct the ranges")
 			}
 		}
-		c, found, err := n.build(x, sh.At(), p.depth, p.step, p.volume)
+		c, wait, err := n.build(x, sh.At(), p.depth, p.step, p.volume)
 		if err != nil {
-			return charts, nil, err
+			return charts, out, err
 		}
 		charts[x] = c
-		findings = append(findings, found...)
+		out.Findings = append(out.Findings, n.oddFindings(x, c)...)
+		if wait != nil {
+			out.waiting = append(out.waiting, wait)
+		}
 	}
-	return charts, findings, nil
+	return charts, out, nil
 }
 
 // fillSlots streams the sheet once and puts each wanted cell where it belongs.
@@ -185,11 +188,12 @@ func plainNumber(c *grid.Cell) (float64, *chart.Odd, bool) {
 	return 0, nil, false
 }
 
-// build makes the chart of a note from its cells.
-func (n *Notes) build(x *Note, at cell.Ref, depth, step, volume *wantedCells) (*chart.Chart, []finding.Finding, error) {
+// build makes the chart of a note from its cells; wait is given where its depths
+// hang on a height, or a unit, that the note does not name.
+func (n *Notes) build(x *Note, at cell.Ref, depth, step, volume *wantedCells) (c *chart.Chart, wait *ullages, err error) {
 	f := &x.read
 	noted := cell.Ref{File: n.File, Row: x.line}
-	c := &chart.Chart{
+	c = &chart.Chart{
 		Name: x.Tank, NamedBy: cell.Of[string]{V: x.Tank, Raw: x.Tank, At: noted}, Site: x.Site, At: at, To: at, Layout: x.Layout,
 		DepthUnit: f.depthUnit, VolumeUnit: f.volumeUnit, Ullage: f.fromTop, FullHeight: f.height,
 	}
@@ -198,6 +202,9 @@ func (n *Notes) build(x *Note, at cell.Ref, depth, step, volume *wantedCells) (*
 	}
 	if f.volumeUnit != 0 {
 		c.VolumeUnitFrom = noted
+	}
+	if f.fromTop && !(f.height.Given() && f.depthUnit != 0) {
+		wait = &ullages{chart: c, height: f.height}
 	}
 	byRow, byCol := lines(depth)
 	stepRow, stepCol := lines(step)
@@ -231,12 +238,12 @@ func (n *Notes) build(x *Note, at cell.Ref, depth, step, volume *wantedCells) (*
 			}
 		}
 		d += depth.v[di]
-		if f.fromTop {
-			if f.height.Given() && f.depthUnit != 0 {
-				d = f.depthUnit.Number(f.height.V) - d
-			} else {
-				d = math.NaN()
-			}
+		switch {
+		case wait != nil:
+			wait.from = append(wait.from, d)
+			d = math.NaN()
+		case f.fromTop:
+			d = belowTop(f.depthUnit.Number(f.height.V), d)
 		}
 		row := int32(len(c.Rows))
 		if odd, is := depth.odd[di]; is {
@@ -264,7 +271,10 @@ func (n *Notes) build(x *Note, at cell.Ref, depth, step, volume *wantedCells) (*
 			c.To.Row = int(last.VolumeRow)
 		}
 	}
-	return c, n.oddFindings(x, c), nil
+	if wait != nil {
+		wait.head = c.At
+	}
+	return c, wait, nil
 }
 
 // lines gives the indexes of cells by their row and by their column, for cells

@@ -717,8 +717,7 @@ func doubtUnits(job *plan.Job, out *findingsOf) {
 		if !ok || !evenShape(c, depth, volume) {
 			continue
 		}
-		upright := strings.HasPrefix(unit.Fold(t.Shape.V), "vert") || strings.HasPrefix(unit.Fold(t.Shape.V), "upright")
-		if t.Diameter.Given() && !upright {
+		if t.Diameter.Given() && !upright(t.Shape.V) {
 			top := float64(c.DepthUnit.Length(depth))
 			if u := likely(top, float64(t.Diameter.V), lengthsAsRead(c.DepthUnit, depth)); u != "" {
 				out.add(finding.Finding{
@@ -743,6 +742,13 @@ func doubtUnits(job *plan.Job, out *findingsOf) {
 			}
 		}
 	}
+}
+
+// upright reports whether the words for a tank's shape say that it stands, so
+// that its diameter is not its height.
+func upright(shape string) bool {
+	s := unit.Fold(shape)
+	return strings.HasPrefix(s, "vert") || strings.Contains(s, "vertical") || strings.Contains(s, "upright") || strings.Contains(s, "standing") || strings.Contains(s, "stehend")
 }
 
 // ends gives the largest depth and volume of a chart and the row of the volume.

@@ -350,18 +350,16 @@ func (n *Notes) misfit(x *Note, found, do string) error {
 // follow reads the charts of a sheet by its notes.
 func (n *Notes) follow(sh grid.Sheet, opt chartOptions) (chartReading, error) {
 	notes := n.of(sh.At())
-	var out chartReading
 	exact := notes[:0:0]
 	for _, x := range notes {
 		if x.read.hasCells {
 			exact = append(exact, x)
 		}
 	}
-	charts, findings, err := n.byCells(sh, exact)
+	charts, out, err := n.byCells(sh, exact)
 	if err != nil {
 		return out, err
 	}
-	out.Findings = findings
 	if len(exact) < len(notes) {
 		// The rest was taken as it was found, and is found again.
 		found, err := readCharts(sh, opt)
@@ -384,6 +382,11 @@ func (n *Notes) follow(sh grid.Sheet, opt chartOptions) (chartReading, error) {
 			}
 			n.correct(x, c)
 			charts[x] = c
+			for _, u := range found.waiting {
+				if u.chart == c {
+					out.waiting = append(out.waiting, u)
+				}
+			}
 			for _, f := range found.Findings {
 				if f.Chart == "" || f.Chart == c.Name || f.Chart == c.NamedBy.V {
 					out.Findings = append(out.Findings, f)
@@ -427,6 +430,12 @@ func (n *Notes) correct(x *Note, c *chart.Chart) {
 	}
 	c.Site = x.Site
 	if u := x.read.depthUnit; u != 0 && u != c.DepthUnit {
+		if c.Ullage && c.FullHeight.Given() && c.DepthUnit != 0 {
+			// The ullages are the file's numbers; the depths hang on their unit.
+			for i := range c.Rows {
+				c.Rows[i].Depth = belowTop(u.Number(c.FullHeight.V), c.DepthUnit.Number(c.FullHeight.V)-c.Rows[i].Depth)
+			}
+		}
 		c.DepthUnit, c.DepthUnitFrom = u, at
 	}
 	if u := x.read.volumeUnit; u != 0 && u != c.VolumeUnit {

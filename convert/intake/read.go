@@ -153,6 +153,7 @@ type reader struct {
 	out                   findingsOf
 	chartSheets           []chartSheet
 	ownRules              []rule.Rule
+	waiting               []*ullages
 	order                 []cell.Ref // the sheets in file order
 	listBook              int        // index of the book whose lists are read
 }
@@ -277,6 +278,7 @@ func (r *reader) charts(c chartSheet) error {
 	job := &r.reading.Job
 	job.Charts = append(job.Charts, got.Charts...)
 	r.reading.Tables = append(r.reading.Tables, got.Tables...)
+	r.waiting = append(r.waiting, got.waiting...)
 	r.out.list = append(r.out.list, got.Findings...)
 	return nil
 }
@@ -299,6 +301,7 @@ func (r *reader) finish(books []grid.Book) (*Reading, error) {
 		chartsAsTanks(job)
 	}
 	settleUnits(job, r.opt, &r.out)
+	turnWaiting(job, r.waiting, &r.out)
 	r.dropSettled()
 	r.dropCombined()
 	unknownUnits(job, &r.out)

@@ -29,6 +29,8 @@ const (
 	DecimalSignUnclear  Slug = "decimal-sign-unclear"
 	UllageWithoutHeight Slug = "ullage-without-height"
 	UllageUnclear       Slug = "ullage-unclear"
+	UllageTurned        Slug = "ullage-turned-by-list"
+	HiddenColumns       Slug = "hidden-columns"
 	HiddenRows          Slug = "hidden-rows"
 	NumberAsText        Slug = "number-as-text"
 	RowsTurned          Slug = "rows-turned"
@@ -198,6 +200,18 @@ var readingKinds = []Kind{
 		About:   "the numbers and the words of a chart do not agree on whether its depths are measured from the top or from the bottom",
 		Example: "Depth (in),Volume (gal) / 0,10027 / 96,0",
 		Advice:  "find out which of the two the column holds and name it so",
+	},
+	{
+		Slug:    UllageTurned,
+		About:   "the chart gives ullages; the inside height, or the unit, that makes depths of them was taken from the tank list or from --chart-units",
+		Example: "Ullage (in),Volume (gal) and an inside diameter of 96 in in the tank list",
+		Advice:  "make sure that the ullages are measured from the inside top, and write the height above the chart",
+	},
+	{
+		Slug:    HiddenColumns,
+		About:   "columns of the chart or of the tank list are hidden; they were read",
+		Example: "columns D to F hidden, the volumes among them",
+		Advice:  "show the columns and look whether they belong to the table",
 	},
 	{
 		Slug:    HiddenRows,
