@@ -36,7 +36,7 @@ func Invert(t *Tank, c *chart.Chart, d *device.Device, rules *rule.Set, o Option
 	stopped := m.stopped
 	m.quiet = false
 	unknown := func(what, do string) (AsFound, []finding.Finding) {
-		m.find(finding.AsFoundUnknown, finding.Check, found.At, "an upper tube of "+in(found.V), what, "the level at which it shuts off cannot be worked out", do)
+		m.find(finding.AsFoundUnknown, finding.Check, found.At, "an upper tube of "+m.in(found.V), what, "the level at which it shuts off cannot be worked out", do)
 		return a, m.found
 	}
 	switch {
@@ -55,18 +55,18 @@ func Invert(t *Tank, c *chart.Chart, d *device.Device, rules *rule.Set, o Option
 	m.cut.Trail = nil
 	a.ShutoffDepth = Known(depth)
 	if t.FaceToBottom.Given() {
-		m.tell("as-found shutoff depth from the bottom", in(t.FaceToBottom.V-(found.V-extra)-d.ShutoffDrop.V), in(t.FaceToBottom.V)+" face to bottom - "+in(found.V)+" upper tube"+plus(extra, "test extra")+" - "+in(d.ShutoffDrop.V)+" shutoff drop", m.sheet(), t.FaceToBottom.At, found.At, d.ShutoffDrop.At)
+		m.tell("as-found shutoff depth from the bottom", m.in(t.FaceToBottom.V-(found.V-extra)-d.ShutoffDrop.V), m.in(t.FaceToBottom.V)+" face to bottom - "+m.in(found.V)+" upper tube"+m.plus(extra, "test extra")+" - "+m.in(d.ShutoffDrop.V)+" shutoff drop", m.sheet(), t.FaceToBottom.At, found.At, d.ShutoffDrop.At)
 	}
 	if t.RiserHeight.Given() {
-		m.tell("as-found shutoff depth from the top", in(m.inside+t.RiserHeight.V-(found.V-extra)-d.ShutoffDrop.V), in(m.inside)+" inside height + "+in(t.RiserHeight.V)+" riser height - "+in(found.V)+" upper tube"+plus(extra, "test extra")+" - "+in(d.ShutoffDrop.V)+" shutoff drop", m.sheet(), t.RiserHeight.At, found.At, d.ShutoffDrop.At)
+		m.tell("as-found shutoff depth from the top", m.in(m.inside+t.RiserHeight.V-(found.V-extra)-d.ShutoffDrop.V), m.in(m.inside)+" inside height + "+m.in(t.RiserHeight.V)+" riser height - "+m.in(found.V)+" upper tube"+m.plus(extra, "test extra")+" - "+m.in(d.ShutoffDrop.V)+" shutoff drop", m.sheet(), t.RiserHeight.At, found.At, d.ShutoffDrop.At)
 	}
 	switch {
 	case depth > m.k.Top():
 		// Above the chart: whatever it is, it is more than all that is charted.
-		m.find(finding.AsFoundOverLimit, finding.Check, found.At, "an upper tube of "+in(found.V)+", which shuts off at "+in(depth), "at most "+pct(limit)+" full; the chart ends at "+in(m.k.Top()), "the flow does not stop before the tank is full", m.replaceBy(&a, planned))
+		m.find(finding.AsFoundOverLimit, finding.Check, found.At, "an upper tube of "+m.in(found.V)+", which shuts off at "+m.in(depth), "at most "+pct(limit)+" full; the chart ends at "+m.in(m.k.Top()), "the flow does not stop before the tank is full", m.replaceBy(&a, planned))
 		return m.asFound(a)
 	case depth < m.k.Bottom():
-		return unknown("a depth within the chart; it comes to "+in(depth), "measure tube, riser height and face to bottom again")
+		return unknown("a depth within the chart; it comes to "+m.in(depth), "measure tube, riser height and face to bottom again")
 	}
 	share, err := m.share(depth)
 	if err != nil {
@@ -77,16 +77,16 @@ func Invert(t *Tank, c *chart.Chart, d *device.Device, rules *rule.Set, o Option
 	worst, chance := uncertain(share, limit, budget)
 	a.WorstPercent, a.ChanceOver = Known(worst), Known(chance)
 	a.Within = share <= limit*(1+1e-12)
-	m.tell("as-found share", unit.PercentText(share, limit)+" %", gal(a.ShutoffVolume.V)+" of "+gal(m.cut.FullVolume.V)+"; limit "+pct(limit)+"; worst case "+unit.PercentText(worst, limit)+" %", "the curve between the chart's rows", found.At)
+	m.tell("as-found share", unit.PercentText(share, limit)+" %", m.gal(a.ShutoffVolume.V)+" of "+m.gal(m.cut.FullVolume.V)+"; limit "+pct(limit)+"; worst case "+unit.PercentText(worst, limit)+" %", "the curve between the chart's rows", found.At)
 	short := d.LeastUpperTube.Given() && found.V < d.LeastUpperTube.V-unit.Guard
 	if r := t.RiserHeight; !short && r.Given() && d.LeastBelowTop.Given() {
 		short = found.V-extra-r.V < d.LeastBelowTop.V-unit.Guard
 	}
 	switch {
 	case !a.Within:
-		m.find(finding.AsFoundOverLimit, finding.Check, found.At, "an upper tube of "+in(found.V)+", which shuts off at "+unit.PercentText(share, limit)+" %", "at most "+pct(limit), "a tube that is too short cannot be lengthened", m.replaceBy(&a, planned))
+		m.find(finding.AsFoundOverLimit, finding.Check, found.At, "an upper tube of "+m.in(found.V)+", which shuts off at "+unit.PercentText(share, limit)+" %", "at most "+pct(limit), "a tube that is too short cannot be lengthened", m.replaceBy(&a, planned))
 	case short:
-		m.find(finding.AsFoundUnderLeast, finding.Check, found.At, "an upper tube of "+in(found.V), m.leasts(), m.sheet(), m.replaceBy(&a, planned))
+		m.find(finding.AsFoundUnderLeast, finding.Check, found.At, "an upper tube of "+m.in(found.V), m.leasts(), m.sheet(), m.replaceBy(&a, planned))
 	default:
 		a.Verdict = Leave
 		if by := found.V - planned.UpperTube.V; planned.UpperTube.Known && by >= worthCutting-unit.Guard {
@@ -107,12 +107,12 @@ func (m *maker) asFound(a AsFound) (AsFound, []finding.Finding) {
 	how := "the planned tube is not known"
 	switch {
 	case a.Verdict == CutIt:
-		value = "cut by " + in(a.CutBy.V)
-		how = in(a.UpperTube.V) + " - " + in(a.NewTube.V) + " planned"
+		value = "cut by " + m.in(a.CutBy.V)
+		how = m.in(a.UpperTube.V) + " - " + m.in(a.NewTube.V) + " planned"
 	case a.Verdict == Replace && a.NewTube.Known:
-		how = "a new tube of " + in(a.NewTube.V)
+		how = "a new tube of " + m.in(a.NewTube.V)
 	case a.Verdict == Leave:
-		how = "within the limit, and less than " + in(worthCutting) + " to gain"
+		how = "within the limit, and less than " + m.in(worthCutting) + " to gain"
 	}
 	m.tell("what to do with it", value, how, "", m.t.AsFoundUpper.At)
 	a.Trail = m.cut.Trail
@@ -124,7 +124,7 @@ func (m *maker) replaceBy(a *AsFound, planned *Cut) string {
 	a.Verdict = Replace
 	if planned.UpperTube.Known {
 		a.NewTube = planned.UpperTube
-		return "replace it by one of " + in(planned.UpperTube.V)
+		return "replace it by one of " + m.in(planned.UpperTube.V)
 	}
 	return "replace it"
 }
@@ -132,10 +132,10 @@ func (m *maker) replaceBy(a *AsFound, planned *Cut) string {
 func (m *maker) leasts() string {
 	s := "the device's least"
 	if m.d.LeastUpperTube.Given() {
-		s += ", " + in(m.d.LeastUpperTube.V)
+		s += ", " + m.in(m.d.LeastUpperTube.V)
 	}
 	if m.d.LeastBelowTop.Given() {
-		s += ", and " + in(m.d.LeastBelowTop.V) + " of it below the tank top"
+		s += ", and " + m.in(m.d.LeastBelowTop.V) + " of it below the tank top"
 	}
 	return s
 }

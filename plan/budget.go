@@ -52,6 +52,18 @@ func (m *maker) budget(d unit.Length, buf []Share) []Share {
 	return list
 }
 
+// rate says what a length of one inch does to the share.
+func (s *Share) rate(d unit.Length, m *maker) string {
+	per := 100 * m.k.SlopeOver(d) / float64(m.cut.FullVolume.V)
+	switch s.Name {
+	case "chart", "rounding of the chart":
+		return ""
+	case "rise":
+		return " x " + exact(m.offMiddle) + " off the middle x " + points(unit.Percent(per)) + " % an inch"
+	}
+	return " x " + points(unit.Percent(per)) + " % an inch"
+}
+
 // uncertain gives the worst case and the chance over the limit of a percentage.
 func uncertain(planned, limit unit.Percent, list []Share) (worst, chance unit.Percent) {
 	worst = planned

@@ -30,7 +30,7 @@ func (m *maker) lower() {
 	c.EndMost = Known(limit)
 	tip := m.tip(limit, slant)
 	if tip <= unit.Guard {
-		m.find(finding.AngleCutTouches, finding.Stop, m.t.CutAngle.At, "long side "+in(tip)+" above the bottom", "above nothing, with the short side within "+in(limit), "the slant takes "+in(slant), "a squarer cut")
+		m.find(finding.AngleCutTouches, finding.Stop, m.t.CutAngle.At, "long side "+m.in(tip)+" above the bottom", "above nothing, with the short side within "+m.in(limit), "the slant takes "+m.in(slant), "a squarer cut")
 		return
 	}
 	extra, step := unit.Length(0), c.CutStep
@@ -48,7 +48,7 @@ func (m *maker) lower() {
 			body = m.d.BodyLength.V
 			tube = unit.RoundTo(overall-tip-(c.UpperTube.V-extra)-body, step, unit.Up)
 			if tube <= 0 {
-				m.find(finding.LowerTubeImpossible, finding.Stop, m.d.BodyLength.At, "a lower tube of "+in(tube), "a length above nothing", "upper tube and device reach the bottom already", "look at the measurements, or choose another device")
+				m.find(finding.LowerTubeImpossible, finding.Stop, m.d.BodyLength.At, "a lower tube of "+m.in(tube), "a length above nothing", "upper tube and device reach the bottom already", "look at the measurements, or choose another device")
 				return
 			}
 			drop = c.UpperTube.V - extra + body + tube
@@ -57,28 +57,28 @@ func (m *maker) lower() {
 	m.clears(overall-drop, slant, limit)
 	c.DropLength, c.TipHeight, c.EndHeight = Known(drop), Known(overall-drop), Known(overall-drop+slant)
 	if m.telling() {
-		m.tell("drop length", in(drop), in(overall)+" face to bottom - "+in(tip)+" clearance"+minus(slant, limit)+", rounded up so that the opening stays within "+in(limit), source, m.t.FaceToBottom.At)
+		m.tell("drop length", m.in(drop), m.in(overall)+" face to bottom - "+m.in(tip)+" clearance"+m.minus(slant, limit)+", rounded up so that the opening stays within "+m.in(limit), source, m.t.FaceToBottom.At)
 	}
 	if body < 0 {
 		return
 	}
 	c.LowerTube, c.ShortSide = Known(tube), Known(tube-slant)
 	if m.telling() {
-		m.tell("lower tube cut", in(tube), in(overall-tip)+" - "+in(c.UpperTube.V-extra)+" upper tube below the face - "+in(body)+" body, rounded up", m.sheet(), m.d.BodyLength.At)
+		m.tell("lower tube cut", m.in(tube), m.in(overall-tip)+" - "+m.in(c.UpperTube.V-extra)+" upper tube below the face - "+m.in(body)+" body, rounded up", m.sheet(), m.d.BodyLength.At)
 	}
 	if slant > 0 {
 		if m.telling() {
-			m.tell("short side", in(tube-slant), in(tube)+" - "+exact(float64(slant))+" = outside diameter "+in(m.d.TubeDiameter.V)+" x tan "+exact(float64(m.t.CutAngle.V))+" degrees", "", m.t.CutAngle.At, m.d.TubeDiameter.At)
+			m.tell("short side", m.in(tube-slant), m.in(tube)+" - "+m.fine(slant)+" = outside diameter "+m.in(m.d.TubeDiameter.V)+" x tan "+exact(float64(m.t.CutAngle.V))+" degrees", "", m.t.CutAngle.At, m.d.TubeDiameter.At)
 		}
 	}
 }
 
 // minus explains the clearance of an angle cut.
-func minus(slant, limit unit.Length) string {
+func (m *maker) minus(slant, limit unit.Length) string {
 	if slant == 0 {
 		return ""
 	}
-	return " (" + in(limit) + " - " + in(slant) + " slant)"
+	return " (" + m.in(limit) + " - " + m.in(slant) + " slant)"
 }
 
 // clears holds the lowest point of the tube, as it will be cut, against the
@@ -86,7 +86,7 @@ func minus(slant, limit unit.Length) string {
 func (m *maker) clears(tip, slant, limit unit.Length) {
 	plate := m.t.StrikerPlate
 	if plate.Given() && tip <= plate.V {
-		m.find(finding.StrikerPlateTouched, finding.Stop, plate.At, "the end of the tube "+in(tip)+" above the bottom", "above the striker plate of "+in(plate.V), "the tube would stand on the plate", "a larger clearance")
+		m.find(finding.StrikerPlateTouched, finding.Stop, plate.At, "the end of the tube "+m.in(tip)+" above the bottom", "above the striker plate of "+m.in(plate.V), "the tube would stand on the plate", "a larger clearance")
 		return
 	}
 	if m.d == nil || !m.d.LeastClearance.Given() {
@@ -95,7 +95,7 @@ func (m *maker) clears(tip, slant, limit unit.Length) {
 	// Rounding the tube up may take as much as one step of the clearance.
 	least := m.d.LeastClearance.V + plate.V
 	if tip < least-m.cut.CutStep {
-		m.find(finding.ClearanceTooSmall, finding.Check, m.d.LeastClearance.At, "the end of the tube "+in(tip)+" above the bottom", "at least "+in(least)+plus(plate.V, "of it striker plate"), m.sheet(), "a squarer cut, or a larger clearance")
+		m.find(finding.ClearanceTooSmall, finding.Check, m.d.LeastClearance.At, "the end of the tube "+m.in(tip)+" above the bottom", "at least "+m.in(least)+m.plus(plate.V, "of it striker plate"), m.sheet(), "a squarer cut, or a larger clearance")
 	}
 }
 
@@ -106,12 +106,12 @@ func (m *maker) overall() (unit.Length, bool) {
 	switch {
 	case face.Given():
 		if riser.Given() && m.k != nil && math.Abs(float64(face.V-riser.V-m.inside)) > float64(apart+unit.Guard) && !m.cut.UpperTube.Known {
-			m.find(finding.DiameterDoubtful, finding.Check, face.At, "face to bottom less riser height is "+in(face.V-riser.V), in(m.inside)+" inside height",
+			m.find(finding.DiameterDoubtful, finding.Check, face.At, "face to bottom less riser height is "+m.in(face.V-riser.V), m.in(m.inside)+" inside height",
 				"wrong chart, wrong tank, a deflected shell or a wrong tape", "measure both again")
 		}
 		return face.V, true
 	case riser.Given() && m.k != nil:
-		m.find(finding.BottomNotMeasured, finding.Check, riser.At, "face to bottom is not given", "measured under the fill", "riser height and inside height were added up: "+in(riser.V+m.inside), "measure sealing face to tank bottom")
+		m.find(finding.BottomNotMeasured, finding.Check, riser.At, "face to bottom is not given", "measured under the fill", "riser height and inside height were added up: "+m.in(riser.V+m.inside), "measure sealing face to tank bottom")
 		return riser.V + m.inside, true
 	}
 	return 0, false
@@ -186,7 +186,7 @@ func (m *maker) tip(limit, slant unit.Length) unit.Length {
 		return want
 	}
 	if c.V+slant > limit+unit.Guard {
-		m.find(finding.ClearanceTooLarge, finding.Check, c.At, "clearance "+in(c.V)+plus(slant, "of slant"), "the highest point of the opening within "+in(limit)+" of the bottom", "the rule holds for the point farthest from the bottom; the smaller clearance was taken",
+		m.find(finding.ClearanceTooLarge, finding.Check, c.At, "clearance "+m.in(c.V)+m.plus(slant, "of slant"), "the highest point of the opening within "+m.in(limit)+" of the bottom", "the rule holds for the point farthest from the bottom; the smaller clearance was taken",
 			"correct the clearance")
 		return want
 	}

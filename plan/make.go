@@ -149,17 +149,17 @@ func (m *maker) curve() bool {
 	m.rounding = unit.Volume(m.c.Rounding()) * m.c.VolumeUnit.Size()
 	at, full := k.Full()
 	if full <= 0 {
-		m.find(finding.ChartNotUsable, finding.Stop, m.c.To, "a chart whose top volume is "+gal(full), "a volume above nothing", "no share can be taken of it", "correct the chart from its original")
+		m.find(finding.ChartNotUsable, finding.Stop, m.c.To, "a chart whose top volume is "+m.gal(full), "a volume above nothing", "no share can be taken of it", "correct the chart from its original")
 		return false
 	}
 	m.cut.FullVolume = Known(full)
 	if m.telling() {
-		m.tell(lineFull, gal(full), "top charted volume, first reached at "+in(at), "capacity is the charted one, PEI RP1200-17 s. 7.1.4", m.c.To)
+		m.tell(lineFull, m.gal(full), "top charted volume, first reached at "+m.in(at), "capacity is the charted one, PEI RP1200-17 s. 7.1.4", m.c.To)
 	}
 	limit := m.cut.LimitPercent.V.Of(full)
 	m.cut.LimitVolume = Known(limit)
 	if m.telling() {
-		m.tell(lineLimitVolume, gal(unit.Volume(math.Floor(float64(limit)+1e-9))), pct(m.cut.LimitPercent.V)+" of "+gal(full)+" = "+exact(float64(limit))+" gal, floored", m.limitSource())
+		m.tell(lineLimitVolume, m.whole(limit), pct(m.cut.LimitPercent.V)+" of "+m.gal(full)+" = "+m.volumes(limit)+", floored", m.limitSource())
 	}
 	if m.c.FromDimensions {
 		m.find(finding.PlannedFromDimensions, finding.Check, m.c.At, "a chart computed from dimensions", "a chart of this tank, measured or from its maker", "what stands inside the tank, and how its ends are formed, is not in it", "get the chart, or have the tank calibrated")
@@ -177,11 +177,11 @@ func (m *maker) capacity(full unit.Volume) {
 		v.V *= tanks
 		// Both may be rounded to the chart's step; half a step each.
 		if diff := math.Abs(float64(full - v.V)); diff > max(float64(m.rounding), 1e-6*float64(full))*(1+1e-9) {
-			m.find(finding.CapacityDiffersCertified, finding.Check, v.At, gal(v.V)+" certified, "+gal(full)+" at the top of the chart", "one capacity",
+			m.find(finding.CapacityDiffersCertified, finding.Check, v.At, m.gal(v.V)+" certified, "+m.gal(full)+" at the top of the chart", "one capacity",
 				"the plan takes the chart's", "find out which of the two belongs to this tank")
 		}
 		if limit := m.cut.LimitPercent.V.Of(v.V); full < limit {
-			m.find(finding.ChartBelowLimit, finding.Stop, m.c.To, "the chart ends at "+gal(full), "a chart that reaches "+gal(limit)+", "+pct(m.cut.LimitPercent.V)+" of the certified capacity",
+			m.find(finding.ChartBelowLimit, finding.Stop, m.c.To, "the chart ends at "+m.gal(full), "a chart that reaches "+m.gal(limit)+", "+pct(m.cut.LimitPercent.V)+" of the certified capacity",
 				"what lies above the last row was measured by nobody", "complete the chart from its original")
 		}
 	}
@@ -196,10 +196,18 @@ func (m *maker) capacity(full unit.Volume) {
 			sev = finding.Note
 		}
 		if sev != 0 {
-			m.find(finding.CapacityDiffersNominal, sev, v.At, fmt.Sprintf("%s nominal, %s charted: %+.1f %%", gal(v.V), gal(full), off), "within 4 %; one published family of tanks spreads from -3.9 to +7.2 %",
+			m.find(finding.CapacityDiffersNominal, sev, v.At, fmt.Sprintf("%s nominal, %s charted: %+.1f %%", m.gal(v.V), m.gal(full), off), "within 4 %; one published family of tanks spreads from -3.9 to +7.2 %",
 				"the chart may be another tank's, or in another unit", "compare the chart's tank and unit with the plate")
 		}
 	}
+}
+
+// endsEarly reports whether a lying tank's chart cannot reach the limit, whatever
+// the form of its ends: of all lying tanks a ball holds the most, x^2 (3 - 2x) of
+// its capacity, below a share x > 1/2 of its height.
+func endsEarly(top, height unit.Length, limit unit.Percent) bool {
+	x := float64(top / height)
+	return x < 1 && 100*x*x*(3-2*x) < float64(limit)
 }
 
 // insideHeight settles the inside height: the measured diameter, else the top of
@@ -212,21 +220,25 @@ func (m *maker) insideHeight() {
 	if !dia.Given() || dia.V <= 0 || !lying(m.t.Shape.V) {
 		m.cut.InsideHeight = Known(m.inside)
 		if m.telling() {
-			m.tell("inside height", in(top), "top charted depth", "", m.c.To)
+			m.tell("inside height", m.in(top), "top charted depth", "", m.c.To)
 		}
 		return
 	}
 	m.inside = dia.V
-	formula := "inside diameter as given; the chart ends at " + in(top)
+	formula := "inside diameter as given; the chart ends at " + m.in(top)
 	if off := unit.Length(math.Abs(float64(dia.V - top))); off > m.k.Step(top)+unit.Inch/8+unit.Guard {
 		m.inside = max(top, dia.V)
-		formula = "the larger of " + in(dia.V) + " inside diameter and " + in(top) + " top charted depth: a longer tube shuts off lower"
-		m.find(finding.HeightsDiffer, finding.Check, dia.At, in(dia.V)+" inside diameter, "+in(top)+" top charted depth", "the two within one chart step and 1/8 in",
+		if round(m.t.Shape.V) && endsEarly(top, dia.V, m.cut.LimitPercent.V) {
+			m.find(finding.ChartBelowLimit, finding.Stop, m.c.To, "the chart ends at "+m.in(top)+" of a tank of "+m.in(dia.V), "a chart that reaches "+pct(m.cut.LimitPercent.V)+" of the tank",
+				"what lies above the last row was measured by nobody, and the capacity is not known", "complete the chart from its original, or correct the diameter")
+		}
+		formula = "the larger of " + m.in(dia.V) + " inside diameter and " + m.in(top) + " top charted depth: a longer tube shuts off lower"
+		m.find(finding.HeightsDiffer, finding.Check, dia.At, m.in(dia.V)+" inside diameter, "+m.in(top)+" top charted depth", "the two within one chart step and 1/8 in",
 			"the chart may be another tank's, or it may stop early; the plan takes the larger, which shuts off lower", "measure the diameter: face to bottom less riser height")
 	}
 	m.cut.InsideHeight = Known(m.inside)
 	if m.telling() {
-		m.tell("inside height", in(m.inside), formula, "", dia.At, m.c.To)
+		m.tell("inside height", m.in(m.inside), formula, "", dia.At, m.c.To)
 	}
 }
 
@@ -242,7 +254,7 @@ func (m *maker) shutoff() {
 	limit += limit * 1e-12
 	entry, volume, err := m.k.AtOrBelow(limit)
 	if err != nil {
-		m.find(finding.ChartNotUsable, finding.Stop, m.c.At, err.Error(), "a row below the limit volume of "+gal(c.LimitVolume.V), "the chart begins above the limit", "complete the chart from its original")
+		m.find(finding.ChartNotUsable, finding.Stop, m.c.At, err.Error(), "a row below the limit volume of "+m.gal(c.LimitVolume.V), "the chart begins above the limit", "complete the chart from its original")
 		return
 	}
 	between, err := m.k.Between(c.LimitVolume.V)
@@ -255,11 +267,15 @@ func (m *maker) shutoff() {
 		at = m.c.DepthAt(i)
 	}
 	if m.telling() {
-		m.tell("shutoff by entry", in(entry), "largest charted depth whose volume, "+gal(volume)+", is not above "+gal(c.LimitVolume.V), "common practice, no source", at)
+		m.tell("shutoff by entry", m.in(entry), "largest charted depth whose volume, "+m.gal(volume)+", is not above "+m.gal(c.LimitVolume.V), "common practice, no source", at)
 	}
 	rounded := max(entry, unit.RoundTo(between, c.CutStep, unit.Down))
 	if m.telling() {
-		m.tell("shutoff between entries", in(rounded), "between the entries the limit is reached at "+exact(float64(between))+" in, rounded down to "+in(c.CutStep), "")
+		how := "between the entries the limit is reached at "
+		if lo, hi, less, more, ok := m.k.Rows(between); ok {
+			how = m.in(lo) + " + (" + m.volumes(c.LimitVolume.V) + " - " + m.volumes(less) + ") / (" + m.volumes(more) + " - " + m.volumes(less) + ") x " + m.in(hi-lo) + " = "
+		}
+		m.tell("shutoff between entries", m.in(rounded), how+m.fine(between)+", rounded down to "+m.in(c.CutStep), "")
 	}
 	depth := entry
 	m.target = entry
@@ -272,12 +288,12 @@ func (m *maker) shutoff() {
 	if m.slope != nil {
 		d, ok := m.tiltedDepth(c.LimitPercent.V)
 		if !ok {
-			m.find(finding.TiltNotCounted, finding.Stop, m.slope.low, "a rise of "+in(m.slope.rise), "a limit that is reached within the rows of the chart", "as the tank lies it is beyond its limit at the lowest row", "have the tank calibrated as it lies")
+			m.find(finding.TiltNotCounted, finding.Stop, m.slope.low, "a rise of "+m.in(m.slope.rise), "a limit that is reached within the rows of the chart", "as the tank lies it is beyond its limit at the lowest row", "have the tank calibrated as it lies")
 			return
 		}
 		c.TiltedDepth = Known(d)
 		if m.telling() {
-			m.tell("shutoff as the tank lies", exact(float64(d))+" in", "the depth under the fill at which the tilted tank reaches "+pct(c.LimitPercent.V)+"; of this and the level tank's "+in(depth)+" the lower one serves",
+			m.tell("shutoff as the tank lies", m.fine(d), "the depth under the fill at which the tilted tank reaches "+pct(c.LimitPercent.V)+"; of this and the level tank's "+m.in(depth)+" the lower one serves",
 				"volume of the tilted tank by integration", m.t.Rise.At, m.t.FillStation.At)
 		}
 		if d < m.target {
@@ -293,7 +309,7 @@ func (m *maker) shutoff() {
 		}
 		if d < m.target {
 			if m.telling() {
-				m.tell("guard", exact(float64(d))+" in", "the depth at which the chance over the limit is "+pct(m.o.Guard)+"; without it "+exact(float64(m.target))+" in", "--guard")
+				m.tell("guard", m.fine(d), "the depth at which the chance over the limit is "+pct(m.o.Guard)+"; without it "+m.fine(m.target), "--guard")
 			}
 			m.target = d
 			depth = unit.RoundTo(d, c.CutStep, unit.Down)
@@ -342,7 +358,7 @@ func (m *maker) chances() {
 	sum = append(sum, unit.PercentText(c.ShutoffPercent.V, c.LimitPercent.V)...)
 	for _, s := range c.Budget {
 		if m.telling() {
-			m.tell("uncertainty: "+s.Name, points(s.Half), s.Input+" either way; "+unit.DecimalText(float64(s.OfVariance), 0, unit.Nearest)+" % of the variance", "every value within it equally likely")
+			m.tell("uncertainty: "+s.Name, points(s.Half)+" %", s.Input+" either way"+s.rate(m.cut.ShutoffDepth.V, m)+"; "+unit.DecimalText(float64(s.OfVariance), 0, unit.Nearest)+" % of the variance", "every value within it equally likely")
 		}
 		sum = append(sum, " + "...)
 		sum = append(sum, points(s.Half)...)
@@ -367,7 +383,7 @@ func (m *maker) alarm() {
 	}
 	m.cut.AlarmDepth, m.cut.AlarmPercent = Known(depth), Known(limit)
 	if m.telling() {
-		m.tell("alarm depth", in(depth), "largest charted depth whose volume, "+gal(volume)+", is not above "+pct(limit), source)
+		m.tell("alarm depth", m.in(depth), "largest charted depth whose volume, "+m.gal(volume)+", is not above "+pct(limit), source)
 	}
 	set := m.t.AlarmDepth
 	if !set.Given() || !m.cut.ShutoffDepth.Known || set.V < m.cut.ShutoffDepth.V {
@@ -377,7 +393,7 @@ func (m *maker) alarm() {
 	if both != nil {
 		sev, why = finding.Stop, "the place asks for both ("+both.Citation()+"), and such an alarm never sounds first"
 	}
-	m.find(finding.AlarmAboveShutoff, sev, set.At, "alarm set at "+in(set.V), "below the shutoff at "+in(m.cut.ShutoffDepth.V)+"; "+pct(limit)+" is reached at "+in(depth), why, "set the alarm to "+in(depth)+" or lower")
+	m.find(finding.AlarmAboveShutoff, sev, set.At, "alarm set at "+m.in(set.V), "below the shutoff at "+m.in(m.cut.ShutoffDepth.V)+"; "+pct(limit)+" is reached at "+m.in(depth), why, "set the alarm to "+m.in(depth)+" or lower")
 }
 
 func nameOf(t *Tank) string {
@@ -387,8 +403,8 @@ func nameOf(t *Tank) string {
 	return t.ID.V
 }
 
-// in prints a length: with a fraction where it stands on a sixty-fourth, else
-// with decimals.
+// in prints a length in inches: with a fraction where it stands on a
+// sixty-fourth, else with decimals.
 func in(l unit.Length) string {
 	if n := float64(l) * 64; math.Abs(n-math.Round(n)) < 1e-7 {
 		return unit.FractionText(l, 64, unit.Nearest) + " in"
@@ -396,13 +412,54 @@ func in(l unit.Length) string {
 	return unit.DecimalText(float64(l), 3, unit.Nearest) + " in"
 }
 
-// gal prints a volume, floored to a tenth: a volume is never printed larger than
-// it is.
-func gal(v unit.Volume) string {
-	return unit.GroupedText(exact(math.Floor(float64(v)*10+1e-6)/10)) + " gal"
+// in prints a length for the reader of the chart: in its own unit where that is
+// metric, else in inches.
+func (m *maker) in(l unit.Length) string {
+	if u := m.lengthUnit(); u != unit.Inches {
+		return exact3(u.Number(l)) + " " + u.String()
+	}
+	return in(l)
+}
+
+// fine prints a length with all its digits.
+func (m *maker) fine(l unit.Length) string { return m.lengths(l) + " " + m.lengthUnit().String() }
+
+// whole prints a volume floored to a whole unit of the chart.
+func (m *maker) whole(v unit.Volume) string {
+	u := m.volumeUnit()
+	return unit.GroupedText(unit.VolumeText(v, u, 0)) + " " + u.String()
+}
+
+// lengths and volumes print bare numbers of the units that in and gal print.
+func (m *maker) lengths(l unit.Length) string { return exact(m.lengthUnit().Number(l)) }
+func (m *maker) volumes(v unit.Volume) string { return exact(m.volumeUnit().Number(v)) }
+
+func (m *maker) lengthUnit() unit.LengthUnit {
+	if m.c != nil && m.c.DepthUnit.Metric() {
+		return m.c.DepthUnit
+	}
+	return unit.Inches
+}
+
+func (m *maker) volumeUnit() unit.VolumeUnit {
+	if m.c != nil && m.c.VolumeUnit != unit.VolumeUnknown {
+		return m.c.VolumeUnit
+	}
+	return unit.USGallons
+}
+
+// gal prints a volume in the chart's unit, floored to a tenth: a volume is never
+// printed larger than it is.
+func (m *maker) gal(v unit.Volume) string {
+	u := m.volumeUnit()
+	n := u.Number(v)
+	return unit.GroupedText(exact(math.Floor(n*10+1e-6)/10)) + " " + u.String()
 }
 
 func pct(p unit.Percent) string { return exact(float64(p)) + " %" }
+
+// exact3 prints a number with up to three decimals.
+func exact3(v float64) string { return strconv.FormatFloat(math.Round(v*1e3)/1e3, 'f', -1, 64) }
 
 // exact prints a number with up to six decimals, without zeros at the end.
 func exact(v float64) string { return strconv.FormatFloat(math.Round(v*1e6)/1e6, 'f', -1, 64) }

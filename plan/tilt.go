@@ -35,7 +35,7 @@ func (m *maker) tilt() {
 	rise, station := m.t.Rise, m.t.FillStation
 	length, known := m.tankLength()
 	if station.Given() && known && station.V > length {
-		m.find(finding.FillStationOutside, finding.Check, station.At, "the fill stands "+in(station.V)+" from the end", "at most the length of the tank, "+in(length), "no fill can stand there", "correct the fill station or the length")
+		m.find(finding.FillStationOutside, finding.Check, station.At, "the fill stands "+m.in(station.V)+" from the end", "at most the length of the tank, "+m.in(length), "no fill can stand there", "correct the fill station or the length")
 	}
 	m.offMiddle = 0.5 // at the end: what is not known is taken at its worst
 	if station.Given() && known && length > 0 {
@@ -47,7 +47,7 @@ func (m *maker) tilt() {
 			m.offMiddle = 0
 		case station.Given() && m.offMiddle > central:
 			m.find(finding.TiltUnknown, finding.Check, station.At, "the fill stands away from the middle and the rise is not given", "the rise of the tank from end to end",
-				"in a tank that rises by 1 in the level at this fill is off by "+in(unit.Length(m.offMiddle)), "measure the rise with two sticks at two openings; the worst case counts with 1 in either way")
+				"in a tank that rises by 1 in the level at this fill is off by "+m.in(unit.Length(m.offMiddle)), "measure the rise with two sticks at two openings; the worst case counts with 1 in either way")
 		case !station.Given():
 			m.find(finding.TiltUnknown, finding.Note, cell.Ref{}, "neither rise nor fill station", "the rise of the tank from end to end, and where the fill stands",
 				"the worst case counts with a rise of 1 in either way and a fill at the end", "fill in Rise and Fill station to have it counted as it is")
@@ -58,12 +58,12 @@ func (m *maker) tilt() {
 		return
 	}
 	if !known || rise.V < 0 || rise.V >= length {
-		m.find(finding.TiltNotCounted, finding.Stop, rise.At, "a rise of "+in(rise.V), "a rise from 0 to below the length of the tank, and the dimensions that its effect follows from",
+		m.find(finding.TiltNotCounted, finding.Stop, rise.At, "a rise of "+m.in(rise.V), "a rise from 0 to below the length of the tank, and the dimensions that its effect follows from",
 			"without it nobody can say at which depth the limit is reached", "give the diameter and length of the tank, or correct the rise")
 		return
 	}
 	if m.t.LowEnd.V == EndUnknown {
-		m.find(finding.LowEndUnknown, finding.Check, rise.At, "a rise of "+in(rise.V)+" without the low end", "which end is low",
+		m.find(finding.LowEndUnknown, finding.Check, rise.At, "a rise of "+m.in(rise.V)+" without the low end", "which end is low",
 			"the fill was taken to stand at the high end, which shuts off lower", "write fill or other into the Low end column")
 	}
 	spec, ok := m.spec(length)
@@ -78,7 +78,7 @@ func (m *maker) tilt() {
 			}
 		}
 	}
-	m.find(finding.TiltNotCounted, finding.Stop, rise.At, "a rise of "+in(rise.V), "the dimensions that its effect follows from", "without it nobody can say at which depth the limit is reached",
+	m.find(finding.TiltNotCounted, finding.Stop, rise.At, "a rise of "+m.in(rise.V), "the dimensions that its effect follows from", "without it nobody can say at which depth the limit is reached",
 		"give shape, diameter and length of the tank")
 }
 
@@ -93,7 +93,7 @@ func (m *maker) lowSeam(length unit.Length) unit.Length {
 		}
 		return length - x
 	}
-	m.find(finding.FillStationUnknown, finding.Check, m.t.Rise.At, "a rise of "+in(m.t.Rise.V)+" without the fill station", "how far the fill stands from the nearest end", "the worst possible place was taken", "measure it and fill in Fill station")
+	m.find(finding.FillStationUnknown, finding.Check, m.t.Rise.At, "a rise of "+m.in(m.t.Rise.V)+" without the fill station", "how far the fill stands from the nearest end", "the worst possible place was taken", "measure it and fill in Fill station")
 	if m.t.LowEnd.V == FillEnd {
 		return length / 2
 	}
@@ -269,7 +269,7 @@ func (m *maker) lowEnd() {
 			if dry {
 				what = "the bottom is dry at the high end at shutoff"
 			}
-			m.find(finding.ExtremeTilt, finding.Check, m.slope.low, "a rise of "+in(m.slope.rise)+": "+what, "a tank whose ends are both partly filled", "no level-tank chart or formula holds in such a tank", "have the tank leveled, or calibrated as it lies")
+			m.find(finding.ExtremeTilt, finding.Check, m.slope.low, "a rise of "+m.in(m.slope.rise)+": "+what, "a tank whose ends are both partly filled", "no level-tank chart or formula holds in such a tank", "have the tank leveled, or calibrated as it lies")
 		}
 	}
 	c.LowEndRoom = Known(room)

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"strings"
 
 	"dropcut/plan/cell"
 	"dropcut/plan/finding"
@@ -47,10 +48,10 @@ func (m *maker) deviceUsable() bool {
 // fits holds the device against the riser and the free space.
 func (m *maker) fits() {
 	if b, least := m.t.RiserBore, m.d.LeastRiserBore; b.Given() && least.Given() && b.V < least.V {
-		m.find(finding.RiserTooNarrow, finding.Stop, b.At, "riser bore "+in(b.V), "at least "+in(least.V), "the device does not pass through this riser", "a wider riser, or a device for this bore")
+		m.find(finding.RiserTooNarrow, finding.Stop, b.At, "riser bore "+m.in(b.V), "at least "+m.in(least.V), "the device does not pass through this riser", "a wider riser, or a device for this bore")
 	}
 	if f, need := m.t.FreeArm, m.d.ArmSpace; f.Given() && need.Given() && f.V < need.V {
-		m.find(finding.ArmBlocked, finding.Check, f.At, "free space "+in(f.V), "at least "+in(need.V)+" along the tank", "a fitting, pump or wall would hold the float arm", "look whether the arm can point the other way, or choose a device with a shorter arm")
+		m.find(finding.ArmBlocked, finding.Check, f.At, "free space "+m.in(f.V), "at least "+m.in(need.V)+" along the tank", "a fitting, pump or wall would hold the float arm", "look whether the arm can point the other way, or choose a device with a shorter arm")
 	}
 }
 
@@ -61,10 +62,10 @@ func (m *maker) belowTop() {
 	space := m.inside - m.target
 	below := space - drop.V
 	if m.telling() {
-		m.tell("headspace", in(space), in(m.inside)+" inside height - "+in(m.target)+" shutoff depth", "")
+		m.tell("headspace", m.in(space), m.in(m.inside)+" inside height - "+m.in(m.target)+" shutoff depth", "")
 	}
 	if m.telling() {
-		m.tell("tube below tank top", in(below), in(space)+" headspace - "+in(drop.V)+" shutoff drop", m.sheet(), drop.At)
+		m.tell("tube below tank top", m.in(below), m.in(space)+" headspace - "+m.in(drop.V)+" shutoff drop", m.sheet(), drop.At)
 	}
 	if below < least.V-unit.Guard {
 		was := m.cut.ShutoffPercent.V
@@ -72,16 +73,16 @@ func (m *maker) belowTop() {
 		below = least.V
 		m.target = m.inside - below - drop.V
 		if m.target <= m.k.Bottom() {
-			m.find(finding.DeviceDoesNotFit, finding.Stop, least.At, "the device's least tube below the tank top would put the shutoff at "+in(m.target), "a depth that the chart has", "the device is too long for this tank", "another device")
+			m.find(finding.DeviceDoesNotFit, finding.Stop, least.At, "the device's least tube below the tank top would put the shutoff at "+m.in(m.target), "a depth that the chart has", "the device is too long for this tank", "another device")
 			m.cut.ShutoffDepth.Known = false
 			return
 		}
 		m.settle(m.target)
 		if m.telling() {
-			m.tell("least tube below tank top", in(below), "the device's least wins; the shutoff moves down to "+in(m.target), m.sheet(), least.At)
+			m.tell("least tube below tank top", m.in(below), "the device's least wins; the shutoff moves down to "+m.in(m.target), m.sheet(), least.At)
 		}
-		m.find(finding.LeastBelowTopWins, finding.Note, least.At, "the limit would allow a tube of "+in(asked)+" below the tank top", "at least "+in(least.V),
-			"the shutoff moves down from "+unit.PercentText(was, m.cut.LimitPercent.V)+" to "+unit.PercentText(m.cut.ShutoffPercent.V, m.cut.LimitPercent.V)+" %; "+gal(m.cut.GivenUp.V)+" below the limit are given up",
+		m.find(finding.LeastBelowTopWins, finding.Note, least.At, "the limit would allow a tube of "+m.in(asked)+" below the tank top", "at least "+m.in(least.V),
+			"the shutoff moves down from "+unit.PercentText(was, m.cut.LimitPercent.V)+" to "+unit.PercentText(m.cut.ShutoffPercent.V, m.cut.LimitPercent.V)+" %; "+m.gal(m.cut.GivenUp.V)+" below the limit are given up",
 			"nothing needs to be done; a device with a shorter least would use more of the tank")
 	}
 	m.seam = below
@@ -90,10 +91,14 @@ func (m *maker) belowTop() {
 
 // sheet names the device's data sheet.
 func (m *maker) sheet() string {
-	if m.d.Source.V == "" {
+	switch src := m.d.Source.V; {
+	case src == "":
 		return "the Devices sheet"
+	case strings.Contains(strings.ToLower(src), "sheet"):
+		return src
+	default:
+		return "data sheet: " + src
 	}
-	return "data sheet: " + m.d.Source.V
 }
 
 // hang makes the length of the upper tube from the measurements at the riser:
@@ -115,19 +120,19 @@ func (m *maker) hang() {
 		long = fromTop
 		m.cut.FromTop = Known(fromTop)
 		if m.telling() {
-			m.tell("upper tube from the top", in(fromTop), in(riser.V)+" riser height + "+in(m.seam)+" below tank top"+plus(extra, "test extra"), "", riser.At)
+			m.tell("upper tube from the top", m.in(fromTop), m.in(riser.V)+" riser height + "+m.in(m.seam)+" below tank top"+m.plus(extra, "test extra"), "", riser.At)
 		}
 	}
 	if face.Given() {
 		fromBottom := face.V - m.target - drop + extra
 		m.cut.FromBottom = Known(fromBottom)
 		if m.telling() {
-			m.tell("upper tube from the bottom", in(fromBottom), in(face.V)+" face to bottom - "+in(m.target)+" shutoff depth - "+in(drop)+" shutoff drop"+plus(extra, "test extra"), "", face.At)
+			m.tell("upper tube from the bottom", m.in(fromBottom), m.in(face.V)+" face to bottom - "+m.in(m.target)+" shutoff depth - "+m.in(drop)+" shutoff drop"+m.plus(extra, "test extra"), "", face.At)
 		}
 		if riser.Given() {
 			if off := unit.Length(math.Abs(float64(fromBottom - long))); off > apart+unit.Guard {
-				m.find(finding.DiameterDoubtful, finding.Check, face.At, "face to bottom less riser height is "+in(face.V-riser.V), in(m.inside)+" inside height",
-					"face to bottom less riser height is the tank's diameter to about 3/16 in; the chart's is "+in(off)+" off, so the chart may be another tank's; the longer tube was taken",
+				m.find(finding.DiameterDoubtful, finding.Check, face.At, "face to bottom less riser height is "+m.in(face.V-riser.V), m.in(m.inside)+" inside height",
+					"face to bottom less riser height is the tank's diameter to about 3/16 in; the chart's is "+m.in(off)+" off, so the chart may be another tank's; the longer tube was taken",
 					"measure both again, and find the chart of this tank")
 			}
 		}
@@ -137,12 +142,12 @@ func (m *maker) hang() {
 		}
 	}
 	if long <= 0 {
-		m.find(finding.HeightsImpossible, finding.Stop, face.At, "an upper tube of "+in(long), "a length above nothing", "the heights do not belong to this tank", "measure riser height and face to bottom again")
+		m.find(finding.HeightsImpossible, finding.Stop, face.At, "an upper tube of "+m.in(long), "a length above nothing", "the heights do not belong to this tank", "measure riser height and face to bottom again")
 		return
 	}
 	cut := unit.RoundTo(long, m.cut.CutStep, unit.Up)
 	if m.telling() {
-		m.tell("upper tube cut", in(cut), "the longer of these, "+exact(float64(long))+" in, rounded up to "+in(m.cut.CutStep), "a longer upper tube shuts off lower")
+		m.tell("upper tube cut", m.in(cut), "the longer of these, "+m.fine(long)+", rounded up to "+m.in(m.cut.CutStep), "a longer upper tube shuts off lower")
 	}
 	if !m.longEnough(cut) {
 		return
@@ -160,11 +165,11 @@ func (m *maker) testExtra() unit.Length {
 	return 0
 }
 
-func plus(l unit.Length, what string) string {
+func (m *maker) plus(l unit.Length, what string) string {
 	if l == 0 {
 		return ""
 	}
-	return " + " + in(l) + " " + what
+	return " + " + m.in(l) + " " + what
 }
 
 // longEnough holds the cut against the device's least upper tube.
@@ -173,16 +178,16 @@ func (m *maker) longEnough(cut unit.Length) bool {
 	switch {
 	case cut < least.V-unit.Guard:
 		short := least.V - cut
-		cure := "a riser taller by " + in(short)
+		cure := "a riser taller by " + m.in(short)
 		if depth := m.depthOf(least.V, m.testExtra()); depth > m.k.Bottom() && depth <= m.k.Top() {
 			if share, err := m.share(depth); err == nil {
-				cure += "; or the tube at its least, " + in(least.V) + ", which shuts off at " + unit.PercentText(share, m.cut.LimitPercent.V) + " %"
+				cure += "; or the tube at its least, " + m.in(least.V) + ", which shuts off at " + unit.PercentText(share, m.cut.LimitPercent.V) + " %"
 			}
 		}
-		m.find(finding.UpperTubeTooShort, finding.Stop, m.t.RiserHeight.At, "an upper tube of "+in(cut), "at least "+in(least.V), m.sheet(), cure)
+		m.find(finding.UpperTubeTooShort, finding.Stop, m.t.RiserHeight.At, "an upper tube of "+m.in(cut), "at least "+m.in(least.V), m.sheet(), cure)
 		return false
 	case cut <= least.V+unit.Guard:
-		m.find(finding.UpperTubeAtLeast, finding.Check, m.t.RiserHeight.At, "an upper tube of "+in(cut), "more than the device's least of "+in(least.V), "there is nothing to spare for a second cut", "measure the riser height again before cutting")
+		m.find(finding.UpperTubeAtLeast, finding.Check, m.t.RiserHeight.At, "an upper tube of "+m.in(cut), "more than the device's least of "+m.in(least.V), "there is nothing to spare for a second cut", "measure the riser height again before cutting")
 	}
 	return true
 }
@@ -211,18 +216,27 @@ func (m *maker) asCut(cut, extra unit.Length) {
 	}
 	share, limit := m.cut.ShutoffPercent.V, m.cut.LimitPercent.V
 	if m.telling() {
-		m.tell("planned shutoff", in(depth), "the level that this cut gives", "")
-	}
-	how := gal(m.cut.ShutoffVolume.V) + " of " + gal(m.cut.FullVolume.V)
-	if m.slope != nil {
-		how += "; as the tank lies " + unit.DecimalText(float64(m.slope.correction(depth)), 3, unit.Nearest) + " % more than level, counted where it is more"
+		m.tell("planned shutoff", m.in(depth), "the level that this cut gives", "")
 	}
 	if m.telling() {
-		m.tell("planned share", unit.PercentText(share, limit)+" %", how, "the curve between the chart's rows")
+		m.tell("planned share", unit.PercentText(share, limit)+" %", m.how(depth), "the curve between the chart's rows")
 	}
 	// A length of unit.Guard may be lost in rounding; in share that is less
 	// than a billionth of the tank.
 	if share > limit*(1+1e-9) {
 		m.find(finding.OverLimit, finding.Stop, cell.Ref{}, unit.PercentText(share, limit)+" %", "at most "+pct(limit), "the planned cut would shut off above the limit", "look at the measurements")
 	}
+}
+
+// how explains the share at a depth.
+func (m *maker) how(depth unit.Length) string {
+	lo, hi, less, more, ok := m.k.Rows(depth)
+	if !ok || m.slope != nil {
+		s := m.gal(m.cut.ShutoffVolume.V) + " of " + m.gal(m.cut.FullVolume.V)
+		if m.slope != nil {
+			s += "; as the tank lies " + unit.DecimalText(float64(m.slope.correction(depth)), 3, unit.Nearest) + " % more than level, counted where it is more"
+		}
+		return s
+	}
+	return "(" + m.volumes(less) + " + (" + m.lengths(depth) + " - " + m.lengths(lo) + ") / " + m.lengths(hi-lo) + " x (" + m.volumes(more) + " - " + m.volumes(less) + ")) / " + m.volumes(m.cut.FullVolume.V)
 }

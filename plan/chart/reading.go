@@ -48,6 +48,22 @@ func (k *Curve) Between(v unit.Volume) (unit.Length, error) {
 	return min(d, unit.Length(lo)), nil
 }
 
+// Rows gives the rows on either side of a depth, for a person who reads between
+// them with a pocket calculator. ok is false at a row, outside the chart, and
+// where the rows lie too far apart for the straight line.
+func (k *Curve) Rows(d unit.Length) (lo, hi unit.Length, less, more unit.Volume, ok bool) {
+	x := float64(d)
+	n := len(k.depth)
+	if !(x > k.depth[0] && x < k.depth[n-1]) {
+		return
+	}
+	i := k.above(x)
+	if k.depth[i-1] == x || k.coarse(i) {
+		return
+	}
+	return unit.Length(k.depth[i-1]), unit.Length(k.depth[i]), unit.Volume(k.volume[i-1]), unit.Volume(k.volume[i]), true
+}
+
 // At gives the volume at a depth, the other way through Between: where the rows
 // lie more than 1 in apart, the larger one of the straight line and the cubic.
 func (k *Curve) At(d unit.Length) (unit.Volume, error) {
