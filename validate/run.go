@@ -75,8 +75,18 @@ func (j *judge) tank(i int) Result {
 	var found []finding.Finding
 	r.Cut, found = plan.Make(t, r.Chart, r.Device, j.rules, j.o)
 	r.Limits = plan.LimitsOf(t, &r.Cut, j.rules, j.o)
-	j.audit(&r, i)
+	first := j.audit(&r, i)
 	r.add(found)
+	if !first {
+		// What is wrong with a shared chart was said by its first tank.
+		r.Findings = slices.DeleteFunc(r.Findings, func(f finding.Finding) bool {
+			if f.Slug != finding.ChartNotUsable {
+				return false
+			}
+			r.Elsewhere = append(r.Elsewhere, f)
+			return true
+		})
+	}
 	r.add(limits.Check(limits.Case{Tank: t, Chart: r.Chart, Device: r.Device, Cut: &r.Cut, Limits: &r.Limits, Options: &j.o}))
 	j.odd(&r)
 	r.AsFound, found = plan.Invert(t, r.Chart, r.Device, j.rules, j.o, &r.Cut)
@@ -86,15 +96,16 @@ func (j *judge) tank(i int) Result {
 }
 
 // audit looks at the chart of a tank. The findings are the first tank's own; to
-// the others that share the chart they are said elsewhere.
-func (j *judge) audit(r *Result, i int) {
+// the others that share the chart they are said elsewhere. It reports whether
+// this is the first.
+func (j *judge) audit(r *Result, i int) (first bool) {
 	if r.Chart == nil {
-		return
+		return true
 	}
 	n := j.job.ChartOf[i]
 	if list, seen := j.audits[n]; seen {
 		r.Elsewhere = append(r.Elsewhere, list...)
-		return
+		return false
 	}
 	facts := charts.FactsOf(r.Tank, r.Chart, r.Limits.Percent)
 	if tanks := 1 + strings.Count(r.Chart.Name, "+"); tanks > 1 {
@@ -110,6 +121,7 @@ func (j *judge) audit(r *Result, i int) {
 	}
 	j.audits[n] = list
 	r.Findings = append(r.Findings, list...)
+	return true
 }
 
 // Unclaimed audits the charts that belong to no tank of the list.
