@@ -9,6 +9,7 @@ import (
 	"dropcut/plan/chart"
 	"dropcut/plan/device"
 	"dropcut/plan/finding"
+	"dropcut/validate/charts/fit"
 )
 
 // Status says what may be done with a tank's row.
@@ -33,6 +34,9 @@ type Result struct {
 	Limits  plan.Limits
 	Cut     plan.Cut
 	AsFound plan.AsFound // of the tube that was found in the tank, where one was
+	// Fit is the tank that the chart describes; nil where there is no chart. Tanks
+	// that share a chart share it.
+	Fit *fit.Result
 	// Findings are those that are made here, each of them in one Result only.
 	Findings []finding.Finding
 	// Elsewhere are findings that hold for this tank too and are listed

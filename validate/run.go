@@ -12,6 +12,7 @@ import (
 	"dropcut/plan/rule"
 	"dropcut/plan/unit"
 	"dropcut/validate/charts"
+	"dropcut/validate/charts/fit"
 	"dropcut/validate/limits"
 )
 
@@ -40,13 +41,14 @@ type judge struct {
 	ofChart map[string][]finding.Finding // by chart, where no tank is named
 	odds    map[*device.Device][]finding.Finding
 	audits  map[int][]finding.Finding // by chart
+	fits    map[int]*fit.Result       // by chart
 	work    charts.Workspace
 }
 
 func newJudge(job *plan.Job, o plan.Options) *judge {
 	j := &judge{
 		job: job, o: o, rules: rule.NewSet(job.Rules),
-		devices: map[string]*device.Device{}, read: map[string][]finding.Finding{}, ofChart: map[string][]finding.Finding{}, odds: map[*device.Device][]finding.Finding{}, audits: map[int][]finding.Finding{},
+		devices: map[string]*device.Device{}, read: map[string][]finding.Finding{}, ofChart: map[string][]finding.Finding{}, odds: map[*device.Device][]finding.Finding{}, audits: map[int][]finding.Finding{}, fits: map[int]*fit.Result{},
 	}
 	for i := range job.Devices {
 		d := &job.Devices[i]
@@ -114,7 +116,10 @@ func (j *judge) audit(r *Result, i int) (first bool) {
 		facts.Certified *= float64(tanks)
 		facts.Length = 0
 	}
-	list := charts.Audit(&j.work, r.Chart, facts).Findings
+	report := charts.Audit(&j.work, r.Chart, facts)
+	list := report.Findings
+	r.Fit = &report.Fit
+	j.fits[n] = r.Fit
 	for k := range list {
 		f := &list[k]
 		f.Site, f.Tank = r.Tank.Site.V, r.Tank.ID.V
