@@ -111,6 +111,7 @@ type Workspace struct {
 	tol     []float64 // what is tolerated
 	keepW   []float64
 	cut     bool    // the depths could not be put in order: rows are left out
+	rough   bool    // volumes that were measured, not computed
 	blurred float64 // rounding units of rows brought back from another unit
 }
 

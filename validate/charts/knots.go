@@ -13,7 +13,7 @@ type knots struct {
 }
 
 // Lines are filled in over so many rows.
-var perLine = [...]int{2, 4, 8, 16, 3, 5, 10, 20, 12, 25}
+var perLine = [...]int{2, 3, 4, 5, 8, 10, 12, 16, 20, 25}
 
 // findKnots looks whether straight lines explain what a smooth curve leaves
 // unexplained (bad rows). They do where nearly all lines hold to half a unit of
@@ -54,7 +54,7 @@ func (ws *Workspace) findKnots(bad int) knots {
 		k.share = float64(held) / float64(all)
 		ws.lines = k
 		ws.judgeRows(0, n)
-		if c := ws.countBad(0, n); c < left && 2*c <= bad {
+		if c := ws.countBad(0, n); c <= left && 2*c <= bad {
 			best, left = k, c
 		}
 	}
@@ -143,7 +143,11 @@ func (ws *Workspace) judgeLine(i int) {
 		return
 	}
 	ws.res[i] = ws.best[i]
-	ws.tol[i] += bySpread * inner * (high - low)
+	if ws.nearEnd(ws.x[i]) {
+		ws.tol[i] += spreadNear * nearEnd * (high - low)
+	} else {
+		ws.tol[i] += bySpread * inner * (high - low)
+	}
 	if i == 1 || i == n-2 {
 		ws.tol[i] += 1.5 * ws.unit
 	}
@@ -196,7 +200,7 @@ func (ws *Workspace) judgeKnot(i, a, b int, say func(float64)) {
 		ws.tol[i] = math.Inf(1)
 	case at < 2 || k-at < 3:
 		ws.tol[i] = 2 * outerRow * ws.unit
-	case at < 3 || k-at < 4:
+	case at < 4 || k-at < 5 || ws.nearEnd(ws.x[i]):
 		ws.tol[i] = secondRow * ws.unit
 	}
 }

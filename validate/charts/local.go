@@ -13,11 +13,16 @@ import (
 // none of 607,000 inner rows of sound made charts. The first and last rows have
 // neighbours on one side only, and the curve is steepest there.
 const (
-	inner      = 1.3
-	bySpread   = 0.35
-	nearEnd    = 1.7
-	secondRow  = 2.8
-	outerRow   = 3.4
+	inner     = 1.3
+	bySpread  = 0.35
+	nearEnd   = 1.7
+	secondRow = 2.8
+	outerRow  = 3.4
+	// endShare is how much of the depth at each end counts as near the end, where
+	// ends of tilted tanks run dry or are covered.
+	endShare   = 0.07
+	spreadNear = 0.8
+	roughLeast = 1.3 // added in a chart that is rough all over
 	noiseTimes = 8.0 // robust standard deviations of a rough chart
 	noiseLess  = 2.9 // of which the rounding explains so many units
 )
@@ -29,9 +34,13 @@ func (ws *Workspace) prepare() {
 	ws.unit = rounding(ws.w)
 	ws.fit = fit.Do(&ws.fits, ws.x, ws.w, fit.Hint{Height: ws.hintHeight(), PerCubic: ws.f.PerCubic})
 	ws.e, ws.res, ws.best, ws.tol = grow(ws.e, n), grow(ws.res, n), grow(ws.best, n), grow(ws.tol, n)
-	ws.lines = knots{}
+	ws.lines, ws.rough = knots{}, false
 	ws.refit(0, n)
 	ws.judgeRows(0, n)
+	if ws.isRough() {
+		ws.rough = true
+		ws.judgeRows(0, n)
+	}
 	if bad := ws.countBad(0, n); bad >= 3 {
 		ws.lines = ws.findKnots(bad)
 		if ws.lines.every > 0 {
@@ -86,14 +95,14 @@ func (ws *Workspace) judgeSmooth(i int) {
 	j := i - 1
 	p := e[j] - local(x, e, j, 8, 3)
 	ws.res[i], ws.best[i] = p, p
-	base := inner
+	base, wide := inner, bySpread
 	switch {
 	case i == 1 || i == n-2:
-		base = outerRow
+		base, wide = outerRow, spreadNear
 	case i == 2 || i == n-3:
-		base = secondRow
-	case i <= 4 || i >= n-6:
-		base = nearEnd
+		base, wide = secondRow, spreadNear
+	case i <= 4 || i >= n-7 || ws.nearEnd(ws.x[i]):
+		base, wide = nearEnd, spreadNear
 	}
 	ws.tol[i] = base * ws.unit
 	if math.Abs(p) <= ws.unit {
@@ -123,10 +132,16 @@ func (ws *Workspace) judgeSmooth(i int) {
 		ws.res[i], ws.best[i], ws.tol[i] = 0, 0, math.Inf(1)
 		return
 	}
-	ws.tol[i] = base * (ws.unit + bySpread*(high-low))
+	ws.tol[i] = base * (ws.unit + wide*(high-low))
 	if i > 2 && i < n-2 && (ws.offGrid(i) || ws.oddStep(i) || ws.oddStep(i+1)) {
 		ws.tol[i] *= 0.5
 	}
+}
+
+// nearEnd reports whether a depth lies near an end of the chart.
+func (ws *Workspace) nearEnd(x float64) bool {
+	a, b := ws.x[0], ws.x[len(ws.x)-1]
+	return x-a < endShare*(b-a) || b-x < endShare*(b-a)
 }
 
 // offGrid reports whether a volume is no multiple of the chart's rounding, as
@@ -161,6 +176,24 @@ func (ws *Workspace) oddStep(i int) bool {
 	return s <= 0.1*m || s >= 1.8*m
 }
 
+// isRough reports whether more rows are off by a unit of rounding and more than
+// rounding explains, all over the chart and not around one place: one row in
+// 10,000 of smooth charts is, one in 20 of those that were measured.
+func (ws *Workspace) isRough() bool {
+	n := len(ws.x)
+	at := ws.worst()
+	if at < 0 {
+		return false
+	}
+	off := 0
+	for i := 6; i < n-6; i++ {
+		if (i < at-window || i > at+window) && math.Abs(ws.best[i]) > ws.unit && !ws.nearEnd(ws.x[i]) {
+			off++
+		}
+	}
+	return off >= 3 && off*80 > n
+}
+
 // addNoise raises the tolerance where the rows around are rough: a chart that was
 // measured and not computed.
 func (ws *Workspace) addNoise(from, to int) {
@@ -189,6 +222,9 @@ func (ws *Workspace) addNoise(from, to int) {
 		}
 		m := 1.4826 * middle(t[:k])
 		last, noise = i, max(0, noiseTimes*m-noiseLess*ws.unit)
+		if ws.rough {
+			noise = max(noise, noiseTimes*m-noiseLess*ws.unit/2, roughLeast*ws.unit)
+		}
 		ws.tol[i] += noise
 	}
 }

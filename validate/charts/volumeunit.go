@@ -36,8 +36,13 @@ func volumeUnit(ws *Workspace) {
 	if n < least {
 		return
 	}
-	for i := 2; i < n-2; i++ {
+	unit := rounding(w)
+	for i := 3; i < n-2; i++ {
 		if !(w[i-1] > 0) || math.Abs(w[i]-w[i-1]) <= 0.08*w[i-1] {
+			continue
+		}
+		// More than the rounding and the roughness around explain.
+		if math.Abs(w[i]-ws.ahead(i, -1)) < max(8*unit, 8*ws.bends(i)) {
 			continue
 		}
 		k, good := ws.factorAt(i)
@@ -108,6 +113,18 @@ func (ws *Workspace) factorAt(i int) (factor, bool) {
 		}
 	}
 	return best, off < math.Inf(1)
+}
+
+// bends gives by how much the volumes around row i bend from one step to the
+// next, by the middle one of them.
+func (ws *Workspace) bends(i int) float64 {
+	var t [16]float64
+	k := 0
+	for j := max(1, i-8); j < min(len(ws.w)-1, i+8) && k < len(t); j++ {
+		t[k] = math.Abs(ws.w[j+1] - 2*ws.w[j] + ws.w[j-1])
+		k++
+	}
+	return middle(t[:k])
 }
 
 // ahead gives what the rows on one side of row i (dir -1: those before it) say of
