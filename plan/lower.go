@@ -38,6 +38,10 @@ func (m *maker) lower() {
 		extra = m.testExtra()
 	}
 	drop := unit.RoundTo(overall-tip, step, unit.Up)
+	if drop <= 0 {
+		m.find(finding.HeightsImpossible, finding.Stop, m.t.FaceToBottom.At, "a drop length of "+m.in(drop), "a length above nothing", "the heights do not belong to this tank", "measure riser height and face to bottom again")
+		return
+	}
 	body := unit.Length(-1)
 	tube := body
 	if c.UpperTube.Known {
@@ -104,6 +108,8 @@ func (m *maker) clears(tip, slant, limit unit.Length) {
 func (m *maker) overall() (unit.Length, bool) {
 	riser, face := m.t.RiserHeight, m.t.FaceToBottom
 	switch {
+	case face.Given() && !(face.V > 0 && face.V < longest):
+		return 0, false // said where the upper tube is made
 	case face.Given():
 		if riser.Given() && m.k != nil && math.Abs(float64(face.V-riser.V-m.inside)) > float64(apart+unit.Guard) && !m.cut.UpperTube.Known {
 			m.find(finding.DiameterDoubtful, finding.Check, face.At, "face to bottom less riser height is "+m.in(face.V-riser.V), m.in(m.inside)+" inside height",

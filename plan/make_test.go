@@ -134,6 +134,7 @@ func TestFindings(t *testing.T) {
 		}, "check upper-tube-at-least"},
 		"device without drop":     {func(_ *Tank, _ *chart.Chart, d *device.Device, _ *Options) { d.ShutoffDrop = cell.Of[unit.Length]{} }, "stop device-incomplete"},
 		"device without body":     {func(_ *Tank, _ *chart.Chart, d *device.Device, _ *Options) { d.BodyLength = cell.Of[unit.Length]{} }, "check device-incomplete"},
+		"negative riser height":   {func(k *Tank, _ *chart.Chart, _ *device.Device, _ *Options) { k.RiserHeight = inches(-13) }, "stop heights-impossible, check diameter-doubtful"},
 		"narrow riser":            {func(k *Tank, _ *chart.Chart, _ *device.Device, _ *Options) { k.RiserBore = inches(4) }, "stop riser-too-narrow"},
 		"arm at the wall":         {func(k *Tank, _ *chart.Chart, _ *device.Device, _ *Options) { k.FreeArm = inches(18.9) }, "check arm-blocked"},
 		"alarm above the shutoff": {func(k *Tank, _ *chart.Chart, _ *device.Device, _ *Options) { k.AlarmDepth = inches(82.25) }, "check alarm-above-shutoff"},

@@ -101,6 +101,10 @@ func (m *maker) sheet() string {
 	}
 }
 
+// longest is more than any riser or any distance from a sealing face to a tank's
+// bottom: common practice, no source.
+const longest = 100 * unit.Foot
+
 // hang makes the length of the upper tube from the measurements at the riser:
 // from the top and from the bottom, of which the longer serves.
 func (m *maker) hang() {
@@ -111,6 +115,12 @@ func (m *maker) hang() {
 	if !riser.Given() && !face.Given() {
 		m.find(finding.RiserNotMeasured, finding.Note, cell.Ref{}, "neither riser height nor face to bottom", "one of them, better both", "the tube hangs from the sealing face", "measure inside tank top to sealing face, and sealing face to tank bottom")
 		return
+	}
+	for _, v := range [...]cell.Of[unit.Length]{riser, face} {
+		if v.Given() && !(v.V > 0 && v.V < longest) {
+			m.find(finding.HeightsImpossible, finding.Stop, v.At, "a height of "+m.in(v.V), "above nothing and up to "+m.in(longest), "no riser or tank measures so", "measure again, or correct the unit")
+			return
+		}
 	}
 	drop := m.d.ShutoffDrop.V
 	extra := m.testExtra()

@@ -148,10 +148,7 @@ func TestStatus(t *testing.T) {
 			var o plan.Options
 			c.change(job, &o)
 			r := only(t, job, o)
-			var want []string
-			for _, w := range splitComma(c.found) {
-				want = append(want, w)
-			}
+			want := splitComma(c.found)
 			if got := slugs(r.All()); r.Status != c.status || !slices.Equal(got, want) {
 				t.Errorf("%s with %v, want %s with %v", r.Status, got, c.status, want)
 			}
