@@ -104,15 +104,18 @@ type Workspace struct {
 	unit float64 // that the volumes are rounded to
 	step float64 // commonest step of depth; 0 where there is none
 
-	lines   knots
-	e       []float64 // w less the fitted volume; w itself where no shape fits
-	res     []float64 // residual by the cubic
-	best    []float64 // the mildest of the residuals
-	tol     []float64 // what is tolerated
-	keepW   []float64
-	cut     bool    // the depths could not be put in order: rows are left out
-	rough   bool    // volumes that were measured, not computed
-	blurred float64 // rounding units of rows brought back from another unit
+	lines knots
+	e     []float64 // w less the fitted volume; w itself where no shape fits
+	res   []float64 // residual by the cubic
+	best  []float64 // the mildest of the residuals
+	tol   []float64 // what is tolerated
+	keepW []float64
+	cut   bool // the depths could not be put in order: rows are left out
+	past  int  // first row beyond the full tank, 0 for none
+	// wrongHeight is the tank's own height where the chart is one of another tank.
+	wrongHeight float64
+	rough       bool    // volumes that were measured, not computed
+	blurred     float64 // rounding units of rows brought back from another unit
 }
 
 // least is how many rows a chart must have for anything to be said of its curve.
@@ -142,6 +145,7 @@ func (ws *Workspace) begin(c *chart.Chart, f Facts) {
 	ws.reset()
 	ws.c, ws.f, ws.out = c, clean(f), nil
 	ws.fit, ws.unit, ws.step, ws.cut, ws.blurred = fit.Result{}, 0, 0, false, 0
+	ws.past, ws.wrongHeight, ws.rough, ws.e = 0, 0, false, ws.e[:0]
 	ws.limit = ws.f.Limit / 100
 	for i := range c.Rows {
 		r := &c.Rows[i]

@@ -1,0 +1,121 @@
+package charts
+
+import (
+	"math"
+	"strings"
+
+	"dropcut/plan/unit"
+	"dropcut/validate/charts/fit"
+)
+
+// told is how a figure of the tank list is to be taken.
+type trust uint8
+
+const (
+	unsaid trust = iota
+	// byName is a figure that tanks are called by: it may be off by what is
+	// usual between a name and a measure.
+	byName
+	// measured is a figure that was measured or calculated for this tank.
+	measured
+)
+
+// What lies between a name and a measure. Diameters are called by half feet, so
+// that a name may be off by a quarter foot; capacities are called by round
+// numbers, off by up to 3.5 %. Common practice, no source.
+const (
+	halfFoot    = 6.0 // inches
+	nameOfWidth = 3.0 // inches
+	nameOfFull  = 0.0375
+	fullWithin  = 0.008 // of a capacity that was measured
+	roundFull   = 50    // volume units that named capacities are multiples of
+	// zeroOff is how far the zero of a dip may lie off the bottom, in inches.
+	zeroOff = 1.15
+)
+
+// height gives the inside height that others than the chart know of, and how it
+// is to be taken.
+func (ws *Workspace) height() (h float64, how trust) {
+	f := &ws.f
+	switch {
+	case f.FaceToBottomLessRiser > 0:
+		return f.FaceToBottomLessRiser, measured
+	case ws.upright():
+		if f.Length > 0 {
+			return f.Length, measured
+		}
+		return 0, unsaid
+	case f.Diameter > 0:
+		if in := f.Diameter / f.Inch; math.Abs(in/halfFoot-math.Round(in/halfFoot)) < 0.002 {
+			return f.Diameter, byName
+		}
+		return f.Diameter, measured
+	}
+	return 0, unsaid
+}
+
+// full gives the capacity that others than the chart know of.
+func (ws *Workspace) full() (v float64, how trust) {
+	switch f := &ws.f; {
+	case f.Certified > 0:
+		return f.Certified, measured
+	case f.Nominal > 0:
+		q := float64(roundFull)
+		if f.Nominal < 1000 {
+			q = 5
+		}
+		if r := f.Nominal / q; math.Abs(r-math.Round(r)) < 1e-6 {
+			return f.Nominal, byName
+		}
+		return f.Nominal, measured
+	}
+	return 0, unsaid
+}
+
+// upright and boxed report what the tank list calls the tank.
+func (ws *Workspace) upright() bool { return ws.shapeIs("vert", "upri", "stand") }
+func (ws *Workspace) boxed() bool   { return ws.shapeIs("rect", "box", "cub", "squ") }
+func (ws *Workspace) lying() bool   { return ws.shapeIs("hori", "lying", "cyl") }
+
+func (ws *Workspace) shapeIs(starts ...string) bool {
+	if ws.f.Shape == "" {
+		return false
+	}
+	s := unit.Fold(ws.f.Shape)
+	for _, p := range starts {
+		if strings.HasPrefix(s, p) {
+			return true
+		}
+	}
+	return false
+}
+
+// round reports whether the fit is one of a lying tank whose height can be
+// trusted.
+func (ws *Workspace) round() bool {
+	r := &ws.fit
+	return r.Recognised && r.HeightSeen && r.Family != fit.Straight
+}
+
+// blur is how far the fitted height of a real tank may lie off its true one, in
+// inches: ribs, dents and fittings bend the curve a little. Measured on made
+// charts: 0.7 in at 96 in at worst, more where the residuals are large.
+func (ws *Workspace) blur(least, share float64) float64 {
+	d := ws.fit.Height / ws.f.Inch
+	return max(least, share*d) + 250*ws.fit.Share*d/96
+}
+
+// lastStep gives the usual step of depth near the chart's end.
+func (ws *Workspace) lastStep() float64 {
+	x, n := ws.x, len(ws.x)
+	var t [8]float64
+	k := 0
+	for j := max(1, n-10); j < n-1 && k < len(t); j++ {
+		t[k] = x[j] - x[j-1]
+		k++
+	}
+	if k == 0 {
+		return 0
+	}
+	return middle(t[:k])
+}
