@@ -156,7 +156,7 @@ func (v *conversion) run(w *world, job *work, target string) error {
 	if err != nil {
 		return err
 	}
-	stops, err := v.stops(job)
+	faults, err := v.faults(job)
 	if err != nil {
 		return err
 	}
@@ -164,17 +164,21 @@ func (v *conversion) run(w *world, job *work, target string) error {
 	refused := 0
 	for _, x := range list {
 		err := x.err
+		var doubts []string
 		if err == nil && !x.chart.FromDimensions {
-			err = stopOf(stops, x.chart)
+			doubts, err = judged(faults, x.chart)
 		}
 		var t *chartout.Table
 		if err == nil {
-			t, err = v.make(x)
+			t, err = v.make(x, doubts)
 		}
 		if err != nil {
 			refused++
 			fmt.Fprintf(w.err, "not written: chart %s: %v\n", x.name, err)
 			continue
+		}
+		for _, d := range doubts {
+			fmt.Fprintf(w.err, "look first: chart %s: %s\n", x.name, d)
 		}
 		tables = append(tables, t)
 	}
@@ -191,8 +195,8 @@ func (v *conversion) run(w *world, job *work, target string) error {
 }
 
 // make writes a chart anew in memory.
-func (v *conversion) make(x wanted) (*chartout.Table, error) {
-	o := chartout.Options{Name: x.name, Site: x.site}
+func (v *conversion) make(x wanted, doubts []string) (*chartout.Table, error) {
+	o := chartout.Options{Name: x.name, Site: x.site, Doubts: doubts}
 	if v.units.given {
 		o.DepthUnit, o.VolumeUnit = v.units.length, v.units.volume
 	}
@@ -358,9 +362,9 @@ func (v *conversion) computed(t *plan.Tank, j *plan.Job) wanted {
 // chartKey tells in whose cells a finding lies.
 type chartKey struct{ file, sheet, chart string }
 
-// stops gives the stops that the reading and the audit have found in charts: those
-// that name a chart and lie on its sheet.
-func (v *conversion) stops(job *work) (map[chartKey][]finding.Finding, error) {
+// faults gives the stops and checks that the reading and the audit have found in
+// charts: those that name a chart and lie in a cell of its sheet.
+func (v *conversion) faults(job *work) (map[chartKey][]finding.Finding, error) {
 	j := &job.reading.Job
 	opt, err := v.planOptions(j.Rules)
 	if err != nil {
@@ -371,24 +375,29 @@ func (v *conversion) stops(job *work) (map[chartKey][]finding.Finding, error) {
 	for r := range validate.Run(j, opt) {
 		all = append(all, r.Findings...)
 	}
-	stops := map[chartKey][]finding.Finding{}
+	faults := map[chartKey][]finding.Finding{}
 	for _, f := range all {
-		if f.Severity == finding.Stop && (f.Chart != "" || f.At.Col > 0) {
+		if f.Severity != finding.Note && f.At.Col > 0 {
 			k := chartKey{f.At.File, f.At.Sheet, f.Chart}
-			stops[k] = append(stops[k], f)
+			faults[k] = append(faults[k], f)
 		}
 	}
-	return stops, nil
+	return faults, nil
 }
 
-// stopOf gives the first stop of a chart as an error.
-func stopOf(stops map[chartKey][]finding.Finding, c *chart.Chart) error {
-	for _, f := range stops[chartKey{c.At.File, c.At.Sheet, c.Name}] {
-		if f.Site == "" || c.Site == "" || f.Site == c.Site {
-			return fmt.Errorf("%s at %s: %s; expected %s; %s", f.Slug, f.At, f.Found, f.Expected, f.Suggestion)
+// judged gives the first stop of a chart as an error, and its checks as doubts
+// that travel with it.
+func judged(faults map[chartKey][]finding.Finding, c *chart.Chart) (doubts []string, err error) {
+	for _, f := range faults[chartKey{c.At.File, c.At.Sheet, c.Name}] {
+		switch {
+		case f.Site != "" && c.Site != "" && f.Site != c.Site:
+		case f.Severity == finding.Stop:
+			return nil, fmt.Errorf("%s at %s: %s; expected %s; %s", f.Slug, f.At, f.Found, f.Expected, f.Suggestion)
+		default:
+			doubts = append(doubts, fmt.Sprintf("%s at %s, found %s, expected %s", f.Slug, f.At.Cell(), f.Found, f.Expected))
 		}
 	}
-	return nil
+	return doubts, nil
 }
 
 // write writes the charts, reads them back, and says what was made.

@@ -271,7 +271,8 @@ const (
 	// leastScale is the smallest print that can be read at arm's length; what
 	// would be smaller takes another page.
 	leastScale = 0.4
-	titleWidth = 92 // characters of a line across the page
+	// titleRows is about what a chart's titles take.
+	titleRows = 4
 )
 
 // fold gives the number of blocks in which a chart prints largest under some
@@ -301,8 +302,8 @@ func foldedPages(tables []*Table) []page {
 }
 
 func foldedPage(t *Table) page {
-	titles := foldedTitles(t)
-	blocks, rows, onePage := fold(len(t.Rows), len(titles))
+	blocks, rows, onePage := fold(len(t.Rows), titleRows)
+	titles := foldedTitles(t, 19*blocks)
 	p := page{tables: []*Table{t}, head: len(titles) + 2, metric: t.DepthUnit.Metric(), tall: 1}
 	if !onePage {
 		p.tall = 0
@@ -344,13 +345,13 @@ func foldedPage(t *Table) page {
 	return p
 }
 
-// foldedTitles breaks the titles into lines as wide as the page.
-func foldedTitles(t *Table) []string {
+// foldedTitles breaks the titles into lines no wider than the blocks below them.
+func foldedTitles(t *Table, width int) []string {
 	var list []string
 	for _, text := range t.Titles() {
 		line := ""
 		for word := range strings.FieldsSeq(text) {
-			if line != "" && len(line)+1+len(word) > titleWidth {
+			if line != "" && len(line)+1+len(word) > width {
 				list = append(list, line)
 				line = ""
 			}

@@ -42,6 +42,9 @@ type Options struct {
 	// Name and Site are those of a chart whose file names none.
 	Name string
 	Site string
+	// Doubts are what a person must look at first, a phrase each; they go with
+	// the chart.
+	Doubts []string
 }
 
 // Row is a row as it is written, in the units of its Table.
@@ -123,6 +126,9 @@ func Make(c *chart.Chart, o Options) (*Table, error) {
 	t.Rows = make([]Row, len(rows))
 	t.depths(c, rows, o.Step > 0)
 	t.volumes(c, rows, o.Step > 0)
+	for _, d := range o.Doubts {
+		t.Done = append(t.Done, "LOOK FIRST: "+d)
+	}
 	return t, nil
 }
 

@@ -33,6 +33,9 @@ func Workbook(w io.Writer, tables []*Table, l Layout) error {
 		forms := [2]numberForm{p.depth, p.volume}
 		for line := range p.lines {
 			b.Row()
+			if len(line) > 0 && line[0].Look == grid.LookHeading {
+				b.Height(2 * rowHeight) // a heading and its unit, one below the other
+			}
 			for _, v := range line {
 				switch {
 				case v.Blank():

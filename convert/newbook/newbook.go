@@ -56,6 +56,7 @@ type Book struct {
 	row    int // the last row of the sheet in hand
 	open   bool
 	col    int
+	height float64 // of the row in hand, 0 for the usual one
 	names  map[string]bool
 	text   map[string]int
 	order  []string
@@ -159,11 +160,15 @@ func (b *Book) print(parts ...string) {
 func (b *Book) Row() {
 	b.endRow()
 	b.row++
-	b.col = 0
+	b.col, b.height = 0, 0
 	if b.row > MaxRows {
 		b.fail(fmt.Errorf("sheet %q gets more than %d rows", b.name(), MaxRows))
 	}
 }
+
+// Height makes the row in hand so many points high; it is called before the
+// first cell of the row.
+func (b *Book) Height(points float64) { b.height = points }
 
 func (b *Book) name() string {
 	if len(b.sheets) == 0 {
@@ -189,6 +194,10 @@ func (b *Book) begin(style int) []byte {
 	if !b.open {
 		p = append(p, `<row r="`...)
 		p = strconv.AppendInt(p, int64(b.row), 10)
+		if b.height > 0 {
+			p = append(p, `" customHeight="1" ht="`...)
+			p = strconv.AppendFloat(p, b.height, 'f', -1, 64)
+		}
 		p = append(p, `">`...)
 		b.open = true
 	}

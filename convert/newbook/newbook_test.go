@@ -16,6 +16,7 @@ func write(t *testing.T, w io.Writer) {
 	b := New(w, []Style{{Bold: true, Fill: "E7ECE4", Under: "9AA7A0"}, {Format: "# ?/8"}})
 	b.Sheet(Sheet{Name: "First & <last>", Widths: []float64{10, 12}, Head: 1, Repeat: 1})
 	b.Row()
+	b.Height(31.5)
 	b.Text("Tank", 1)
 	b.Text("Depth (in)", 1)
 	for i := range 40 {
@@ -69,6 +70,9 @@ func TestReadsBackByAnotherReader(t *testing.T) {
 		if err != nil || got != c.want {
 			t.Errorf("%s!%s holds %q (%v), want %q", c.sheet, c.at, got, err, c.want)
 		}
+	}
+	if h, err := f.GetRowHeight("First & <last>", 1); err != nil || h != 31.5 {
+		t.Errorf("the first row is %v points high, %v", h, err)
 	}
 	names := f.GetDefinedName()
 	if len(names) != 2 || names[1].RefersTo != "'it''s'!$2:$3" {
