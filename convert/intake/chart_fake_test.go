@@ -18,12 +18,13 @@ type fakeSheet struct {
 	file, name string
 	text       string
 	merges     []grid.Range
+	hiddenCols []grid.Range
 }
 
 func (s fakeSheet) At() cell.Ref                      { return cell.Ref{File: s.file, Sheet: s.name} }
 func (s fakeSheet) Hidden() bool                      { return false }
 func (s fakeSheet) Merges() ([]grid.Range, error)     { return s.merges, nil }
-func (s fakeSheet) HiddenCols() ([]grid.Range, error) { return nil, nil }
+func (s fakeSheet) HiddenCols() ([]grid.Range, error) { return s.hiddenCols, nil }
 
 func (s fakeSheet) Rows() iter.Seq2[*grid.Row, error] {
 	return func(yield func(*grid.Row, error) bool) {

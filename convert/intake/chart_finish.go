@@ -74,6 +74,7 @@ func (e *extractor) emit() {
 			Why: "hidden rows are part of the chart and were read", Suggestion: "show the rows and look whether they belong to the chart",
 		})
 	}
+	e.hiddenCols()
 	for i, n := range e.gaps {
 		if i > 0 && n == e.gaps[i-1]+1 {
 			continue

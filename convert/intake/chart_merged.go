@@ -1,45 +1,67 @@
 package intake
 
-import "dropcut/convert/grid"
+import (
+	"slices"
 
-// fillDown gives every cell of a tall merged area the value of its first one,
-// as the eye sees it. The filled cells keep the first one's address.
-func (w *window) fillDown(areas []grid.Range) {
-	type anchor struct {
-		b  box
-		to int
-	}
-	open := make(map[int]anchor)
-	starts := make(map[[2]int]grid.Range, len(areas))
+	"dropcut/convert/grid"
+)
+
+// tallMerges gives every cell of a tall merged area the value of its first one,
+// as the eye sees it, row by row as they come. A heading that spans columns is
+// known as such. The filled cells keep the first one's address.
+type tallMerges struct {
+	areas []grid.Range // by their first row
+	next  int
+	open  []anchorCell
+}
+
+// anchorCell is the first cell of an area that goes on.
+type anchorCell struct {
+	b   box
+	raw []byte
+	to  int
+}
+
+// tallOf picks the areas that span rows; nil for none.
+func tallOf(areas []grid.Range) *tallMerges {
+	var tall []grid.Range
 	for _, m := range areas {
-		starts[[2]int{m.Row, m.Col}] = m
+		if m.ToRow > m.Row {
+			tall = append(tall, m)
+		}
 	}
-	out := window{arena: w.arena, comma: w.comma}
-	for i := range w.lines {
-		l := w.lines[i]
-		first := len(out.boxes)
-		row := w.row(i)
-		for _, b := range row {
-			if m, ok := starts[[2]int{int(b.row), int(b.col)}]; ok && int(b.x) == int(b.col) {
-				open[int(b.x)] = anchor{b, m.ToRow}
-			}
-		}
-		k := 0
-		for x := range row {
-			for ; k < int(row[x].x); k++ {
-				if a, ok := open[k]; ok && a.to >= l.n {
-					out.boxes = append(out.boxes, a.b)
-				}
-			}
-			out.boxes = append(out.boxes, row[x])
-			k = int(row[x].x) + 1
-		}
-		for c, a := range open {
-			if a.to < l.n {
-				delete(open, c)
-			}
-		}
-		out.lines = append(out.lines, line{l.n, l.hidden, first, len(out.boxes)})
+	if len(tall) == 0 {
+		return nil
 	}
-	*w = out
+	slices.SortStableFunc(tall, func(a, b grid.Range) int { return a.Row - b.Row })
+	return &tallMerges{areas: tall}
+}
+
+// fill completes the row that was added to the window last.
+func (t *tallMerges) fill(w *window) {
+	l := &w.lines[len(w.lines)-1]
+	t.open = slices.DeleteFunc(t.open, func(a anchorCell) bool { return a.to < l.n })
+	for _, a := range t.open {
+		i := l.first
+		for i < l.last && int(w.boxes[i].x) < int(a.b.x) {
+			i++
+		}
+		if i < l.last && w.boxes[i].x == a.b.x {
+			continue
+		}
+		b := a.b
+		b.off, b.n = uint32(len(w.arena)), uint32(len(a.raw))
+		w.arena = append(w.arena, a.raw...)
+		w.boxes = slices.Insert(w.boxes, i, b)
+		l.last++
+	}
+	for ; t.next < len(t.areas) && t.areas[t.next].Row <= l.n; t.next++ {
+		m := t.areas[t.next]
+		if m.Row < l.n {
+			continue // its first cell is blank
+		}
+		if b := at(w.boxes[l.first:l.last], m.Col); b != nil {
+			t.open = append(t.open, anchorCell{*b, slices.Clone(w.raw(b)), m.ToRow})
+		}
+	}
 }

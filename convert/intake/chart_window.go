@@ -107,8 +107,8 @@ func at(row []box, x int) *box {
 	return nil
 }
 
-// add copies a row into the window.
-func (w *window) add(r *grid.Row) {
+// add copies a row into the window; it reports whether the row holds anything.
+func (w *window) add(r *grid.Row) bool {
 	first := len(w.boxes)
 	for i := range r.Cells {
 		c := &r.Cells[i]
@@ -120,9 +120,11 @@ func (w *window) add(r *grid.Row) {
 		w.arena = append(w.arena, c.Raw...)
 		w.boxes = append(w.boxes, b)
 	}
-	if len(w.boxes) > first {
-		w.lines = append(w.lines, line{r.N, r.Hidden, first, len(w.boxes)})
+	if len(w.boxes) == first {
+		return false
 	}
+	w.lines = append(w.lines, line{r.N, r.Hidden, first, len(w.boxes)})
+	return true
 }
 
 // drop forgets the first n rows.

@@ -37,14 +37,37 @@ const (
 )
 
 // readCharts reads every chart of a sheet. Rows are streamed; memory holds the
-// charts and a window of rows. The error is one of the stream.
+// charts and a window of rows. The error is one of the stream. A sheet with
+// merged areas that span rows, which are known at its end only, is read again
+// with them; all others are read once.
 func readCharts(sh grid.Sheet, opt chartOptions) (chartReading, error) {
+	out, err := readChartsOnce(sh, opt, nil)
+	if err != nil {
+		return out, err
+	}
+	merges, err := sh.Merges()
+	if err != nil {
+		return out, err
+	}
+	if tall := tallOf(merges); tall != nil {
+		return readChartsOnce(sh, opt, tall)
+	}
+	return out, nil
+}
+
+func readChartsOnce(sh grid.Sheet, opt chartOptions, tall *tallMerges) (chartReading, error) {
 	r := &chartReader{sh: sh, opt: opt, at: sh.At(), look: lookRows}
+	var err error
+	if r.hidden, err = sh.HiddenCols(); err != nil {
+		return r.out, err
+	}
 	for row, err := range sh.Rows() {
 		if err != nil {
 			return r.out, err
 		}
-		r.window.add(row)
+		if r.window.add(row) && tall != nil {
+			tall.fill(&r.window)
+		}
 		if r.ex == nil && len(r.window.lines) < r.look && len(r.window.boxes) < max(lookBoxes, r.look*64) {
 			continue
 		}
@@ -52,7 +75,7 @@ func readCharts(sh grid.Sheet, opt chartOptions) (chartReading, error) {
 			return r.out, err
 		}
 	}
-	err := r.pump(true)
+	err = r.pump(true)
 	r.finish()
 	return r.out, err
 }
@@ -69,8 +92,7 @@ type chartReader struct {
 	before *columnar // the layout of the table before
 	top    titles    // of the sheet: what stands above its first table and names no tank
 	tables int
-	merged []grid.Range
-	asked  bool
+	hidden []grid.Range // columns that people do not see
 	seen   bool // numbers stood on the sheet
 	out    chartReading
 }
@@ -90,7 +112,6 @@ func (r *chartReader) pump(final bool) error {
 		if !final && len(r.window.lines) < r.look && len(r.window.boxes) < max(lookBoxes, r.look*64) {
 			return nil
 		}
-		r.fillMerged(&r.window)
 		r.window.vote()
 		b, ok := r.window.findBlock(0)
 		if !ok {
@@ -262,31 +283,6 @@ func (r *chartReader) refuse(u unclear) {
 		Expected: "a table that can be read in one way only", Why: u.why,
 		Suggestion: "name the columns in a heading (Tank, Depth (in), Volume (gal)), or save the reading as notes and correct it there",
 	})
-}
-
-// fillMerged gives the cells of merged areas their value, as the eye sees it:
-// down only, since a heading that spans columns is known as such.
-func (r *chartReader) fillMerged(w *window) {
-	if len(r.merged) == 0 {
-		if r.asked {
-			return
-		}
-		r.asked = true
-		var err error
-		if r.merged, err = r.sh.Merges(); err != nil || len(r.merged) == 0 {
-			r.merged = nil
-			return
-		}
-	}
-	var tall []grid.Range
-	for _, m := range r.merged {
-		if m.ToRow > m.Row {
-			tall = append(tall, m)
-		}
-	}
-	if len(tall) > 0 {
-		w.fillDown(tall)
-	}
 }
 
 // finish makes the last checks over the whole sheet.

@@ -61,27 +61,55 @@ type head struct {
 	at     cell.Ref
 	rows   []rawRow
 	merges []grid.Range
+	all    bool // these are all of its rows
 	// date1904 says that the book counts its days from 1904 on.
 	date1904 bool
 }
 
 func readHead(sh grid.Sheet) (*head, error) {
-	h := &head{at: sh.At()}
+	h := &head{at: sh.At(), all: true}
 	for r, err := range sh.Rows() {
 		if err != nil {
 			return nil, err
 		}
 		if len(h.rows) == headRows {
+			h.all = false
 			break
 		}
 		h.rows = append(h.rows, keepRow(r))
 	}
-	merges, err := sh.Merges()
-	if err != nil {
-		return nil, err
+	// The merged areas of a long sheet cost a run over all of it.
+	if h.all {
+		return h, h.readMerges(sh)
 	}
-	h.merges = merges
 	return h, nil
+}
+
+func (h *head) readMerges(sh grid.Sheet) (err error) {
+	h.merges, err = sh.Merges()
+	return err
+}
+
+// gapAbove reports whether a row of words leaves out a column for which the row
+// of words below it has one, as a heading does that spans several columns.
+func (h *head) gapAbove() bool {
+	for i := 1; i < len(h.rows); i++ {
+		a, b := &h.rows[i-1], &h.rows[i]
+		if b.n != a.n+1 || len(a.cells) == 0 || !onlyWords(a) || !onlyWords(b) {
+			continue
+		}
+		for _, c := range b.cells {
+			if c.col > a.cells[0].col && a.at(c.col) == nil {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// onlyWords reports whether a row holds texts and nothing else.
+func onlyWords(r *rawRow) bool {
+	return !slices.ContainsFunc(r.cells, func(c rawCell) bool { return c.kind != grid.Text || looksNumber(c.text) })
 }
 
 // header is where the headings of a list were found and what they mean.
@@ -395,7 +423,7 @@ type classified struct {
 }
 
 var (
-	ourSheets    = regexp.MustCompile(`(?i)^(findings|changes|sources)( \(dropcut\)| \d+)?$`)
+	ourSheets    = regexp.MustCompile(`(?i)^(findings|changes|sources|returned)( \(dropcut\)| \d+)?$`)
 	tanksName    = regexp.MustCompile(`(?i)^(tanks?|tank list|tank data|tanques|dep[oó]sitos|cuves|r[ée]servoirs|liste des cuves|tankliste|beh[äa]lter|portfolio)$`)
 	devicesName  = regexp.MustCompile(`(?i)^(devices?|valves?|dispositivos|dispositifs|ger[äa]te)$`)
 	rulesName    = regexp.MustCompile(`(?i)^(rules?|limits?|reglas|normas|r[èe]gles|regeln|vorschriften)$`)

@@ -72,6 +72,11 @@ func (r *chartReader) readSideways(w *window, b block, end int, t titles) {
 	for i := b.from; i < b.head; i++ {
 		e.passRow(w.lines[i].n, "title")
 	}
+	for i := b.head; i < end; i++ {
+		if w.lines[i].hidden && w.sort(i).numbers > 0 {
+			e.hide(w.lines[i].n)
+		}
+	}
 	for i := tb.body; i < len(turned.lines); i++ {
 		switch e.take(turned, i) {
 		case rowOfNext:

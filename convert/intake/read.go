@@ -183,6 +183,12 @@ func (r *reader) lists(b grid.Book) error {
 			h.date1904 = d.Date1904()
 		}
 		c := classify(h, r.tanks, r.devices, r.rules)
+		if !h.all && (c.kind != ChartsSheet || h.gapAbove()) {
+			if err := h.readMerges(sh); err != nil {
+				return err
+			}
+			c = classify(h, r.tanks, r.devices, r.rules)
+		}
 		note.Sheets = append(note.Sheets, SheetNote{At: sh.At(), What: c.kind, Why: c.why, Hidden: sh.Hidden()})
 		switch c.kind {
 		case TanksSheet:

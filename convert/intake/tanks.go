@@ -109,6 +109,9 @@ func readTanks(sh grid.Sheet, h *head, hd *header, base int, out *findingsOf) (*
 	for i := range rows {
 		t.row(&rows[i], base, &site)
 	}
+	if err := t.hidden(sh, rows); err != nil {
+		return nil, err
+	}
 	return t, nil
 }
 
