@@ -40,7 +40,7 @@ type calc struct {
 
 // The columns of the calculation sheet.
 const (
-	calcLabel, calcValue, calcHow, calcLast = 1, 6, 8, 12
+	calcLabel, calcValue, calcHow, calcLast = 1, 5, 7, 12
 	segDepth, segVolume, segRise, segA      = 14, 15, 16, 17
 	tiltDepth, tiltMore                     = 21, 22
 	asideLabel, asideValue                  = 24, 25
@@ -57,10 +57,19 @@ func (k *calc) line(key, name, text, how string) formula.Value {
 	k.s.Merge(calcLabel, k.row, calcValue-1, k.row)
 	v := k.s.Formula(calcValue, k.row, lineValue, k.fill(text))
 	k.s.Merge(calcValue, k.row, calcHow-1, k.row)
-	k.s.Text(calcHow, k.row, lineText, how)
-	k.s.Merge(calcHow, k.row, calcLast, k.row)
+	k.how(how)
 	k.ref[key] = sheet.Fixed(calcValue, k.row)
 	return v
+}
+
+// how writes how a line came about, as high as it needs.
+func (k *calc) how(text string) {
+	const letters = 58 // of a line, about
+	if n := len(text) / letters; n > 0 {
+		k.s.Height(k.row, 13+11*float64(n))
+	}
+	k.s.Text(calcHow, k.row, lineText, text)
+	k.s.Merge(calcHow, k.row, calcLast, k.row)
 }
 
 // help adds a line that is not printed.
@@ -88,8 +97,7 @@ func (k *calc) fixed(key, name string, v float64, known bool, how string) {
 		k.s.Blank(calcValue, k.row, lineValue)
 	}
 	k.s.Merge(calcValue, k.row, calcHow-1, k.row)
-	k.s.Text(calcHow, k.row, lineText, how)
-	k.s.Merge(calcHow, k.row, calcLast, k.row)
+	k.how(how)
 	k.ref[key] = sheet.Fixed(calcValue, k.row)
 }
 

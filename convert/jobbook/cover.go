@@ -121,10 +121,12 @@ func (m *maker) looksFirst(f *form) {
 // bring lists devices, stock tubes and tools.
 func (m *maker) bring(f *form) {
 	f.heading("What to bring")
+	n := 0
 	add := func(line string) {
+		n++
 		f.row++
 		f.s.Height(f.row, 14)
-		f.s.Blank(1, f.row, tick)
+		f.tick(fmt.Sprintf("bring_%d", n))
 		span(f.s, 2, f.row, wide, text, line)
 	}
 	if !m.job.Inspection {

@@ -233,4 +233,3 @@ func put(t *plan.Tank, key string, v cell.Of[unit.Length]) {
 		t.AlarmDepth = v
 	}
 }
-

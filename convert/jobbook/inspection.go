@@ -72,7 +72,7 @@ func (m *maker) inspection(s *sheet.Sheet, r *validate.Result, n int) error {
 	for i, step := range m.texts["inspection steps"] {
 		f.row++
 		s.Height(f.row, 23)
-		s.Blank(1, f.row, tick)
+		f.tick(fmt.Sprintf("step_%d", i+1))
 		span(s, 2, f.row, wide, text, fmt.Sprintf("%d. %s", i+1, step))
 	}
 	f.heading("Measured")
@@ -140,7 +140,7 @@ func (m *maker) inspectionResults(s *sheet.Sheet, r *validate.Result, n, results
 	k.measured(r, measures{riser: m.cells[fFoundRiser], face: m.cells[fFoundFace]})
 	k.tubeLines("found", "As found", m.cells[fFoundUpper], rows)
 	k.tubeLines("left", "As left", m.cells[fLeftUpper], rows)
-	k.print(r)
+	m.printed(k, r, n)
 	for i, of := range [...]string{"found", "left"} {
 		col := 1 + 6*i
 		span(s, col, results, col+1, caption, "as "+of)

@@ -18,6 +18,7 @@ import (
 	"io/fs"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"dropcut/convert/drawing"
@@ -166,6 +167,7 @@ type maker struct {
 	// fields stand, and the row that shows what the built tube comes to.
 	cells     map[string]string
 	resultRow int
+	keys      []keyCell
 }
 
 func (m *Maker) book(job Job) (*sheet.Book, error) {
@@ -178,6 +180,7 @@ func (m *Maker) book(job Job) (*sheet.Book, error) {
 		if err := k.tank(r, i+1); err != nil {
 			return nil, fmt.Errorf("tank %s: %w", r.Tank.ID.Raw, err)
 		}
+		k.seal()
 	}
 	k.cover(cover)
 	if !job.Inspection {
@@ -223,7 +226,7 @@ func (m *maker) tank(r *validate.Result, n int) error {
 	if err := m.cutPage(page, k, r, n); err != nil {
 		return err
 	}
-	k.print(r)
+	m.printed(k, r, n)
 	return nil
 }
 
@@ -243,8 +246,8 @@ const (
 )
 
 // pageKey names a page: its tank and the plan that it was made from.
-func pageKey(kind string, r *validate.Result) string {
-	return strings.Join([]string{keyWord, kind, r.Tank.Site.Raw, r.Tank.ID.Raw, planHash(r)}, keyGap)
+func pageKey(kind string, r *validate.Result, formulas int) string {
+	return strings.Join([]string{keyWord, kind, r.Tank.Site.Raw, r.Tank.ID.Raw, planHash(r), strconv.Itoa(formulas) + " formulas"}, keyGap)
 }
 
 // planHash is a short word made from everything that a plan rests on and comes

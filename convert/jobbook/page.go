@@ -277,12 +277,12 @@ func (m *maker) cutPage(s *sheet.Sheet, k *calc, r *validate.Result, n int) erro
 		s.NameCell(name(n, "shown_"+strings.ReplaceAll(x.key, " ", "_")), x.col, rowMarks+1)
 	}
 	s.Height(rowMarks+3, 13)
-	span(s, 1, rowMarks+3, 4, small, "sealing face to the seam of the device, cut square")
+	span(s, 1, rowMarks+3, 4, small, "sealing face to device seam, square")
 	span(s, 5, rowMarks+3, 8, small, m.lowerWords(r))
-	span(s, 9, rowMarks+3, 12, small, "sealing face to the end of the lower tube")
+	span(s, 9, rowMarks+3, 12, small, "sealing face to the end")
 	m.levels(s, k, r)
 	s.Height(rowWarn-1, 5)
-	s.Height(rowWarn, 40)
+	s.Height(rowWarn, 52)
 	spanFormula(s, 1, rowWarn, wide, warnBox, fmt.Sprintf(`IF(%[1]s="","Nothing stands against these numbers as long as the marked values are right.",%[1]s)`, k.far("sentences")))
 	s.NameCell(name(n, "says"), 1, rowWarn)
 	s.Height(rowCautions, 46)
@@ -294,7 +294,7 @@ func (m *maker) lowerWords(r *validate.Result) string {
 	if a := r.Tank.CutAngle; a.Given() && a.V > 0 {
 		return "long side; short side " + m.cutText(r.Cut.ShortSide.V) + ", " + short(float64(a.V)) + "° from square"
 	}
-	return "seam of the device to the end, cut square"
+	return "device seam to the end, square"
 }
 
 func (m *maker) cutText(l unit.Length) string {
@@ -384,11 +384,32 @@ func (m *maker) picture(s *sheet.Sheet, p *drawing.Picture, col, row int, width,
 	return nil
 }
 
-// key writes a page's key, by which it is known when it comes back.
+// key writes a page's key, by which it is known when it comes back. The number of
+// its formulas is put in by seal, once all of them stand.
 func (m *maker) key(s *sheet.Sheet, row, n int, kind string, r *validate.Result) {
 	s.Height(row, 10)
-	span(s, 1, row, wide, key, pageKey(kind, r))
-	s.NameCell(name(n, "key_"+kind), 1, row)
+	span(s, 1, row, wide, key, pageKey(kind, r, 0))
+	s.NameCell(name(n, keyField+kind), 1, row)
+	m.keys = append(m.keys, keyCell{s, row, kind, r})
+}
+
+// keyField begins the names of the cells that hold keys.
+const keyField = "key_"
+
+type keyCell struct {
+	s    *sheet.Sheet
+	row  int
+	kind string
+	r    *validate.Result
+}
+
+// seal writes into each key of the tank in hand how many formulas its sheet has,
+// so that one that was typed over is missed.
+func (m *maker) seal() {
+	for _, k := range m.keys {
+		k.s.Text(1, k.row, key, pageKey(k.kind, k.r, k.s.Formulas()))
+	}
+	m.keys = nil
 }
 
 // noCut is the page of a tank that must not be cut, or cannot be yet.

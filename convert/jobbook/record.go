@@ -63,6 +63,12 @@ func (f *form) two(list []field, height float64) {
 	}
 }
 
+// tick lays out a box at the start of the row that is ticked.
+func (f *form) tick(key string) {
+	f.s.Blank(1, f.row, tick)
+	f.s.NameCell(name(f.n, key), 1, f.row)
+}
+
 func (f *form) heading(text string) {
 	f.row++
 	f.s.Height(f.row, 17)
@@ -90,7 +96,7 @@ func (m *maker) record(s *sheet.Sheet, r *validate.Result, n int) {
 	for i, step := range m.steps(r) {
 		f.row++
 		s.Height(f.row, 25)
-		s.Blank(1, f.row, tick)
+		f.tick("step_" + strconv.Itoa(i+1))
 		span(s, 2, f.row, wide, text, strconv.Itoa(i+1)+". "+step)
 	}
 	f.heading("As built")
@@ -201,9 +207,9 @@ func (m *maker) recordResult(s *sheet.Sheet, k *calc, n int) {
 	s.NameCell(name(n, "shown_built"), 10, row)
 }
 
-// print finishes a calculation sheet: the chart is folded below the lines, so that
+// printed finishes a calculation sheet: the chart is folded below the lines, so that
 // paper shows all of it.
-func (k *calc) print(r *validate.Result) {
+func (m *maker) printed(k *calc, r *validate.Result, n int) {
 	k.heading("Chart " + r.Chart.Name + ", as read from " + r.Chart.At.String() + " (" + r.Chart.DepthUnit.String() + ", " + r.Chart.VolumeUnit.String() + ")")
 	const blocks = wide / 2
 	rows := r.Chart.Rows
@@ -226,6 +232,8 @@ func (k *calc) print(r *validate.Result) {
 			}
 		}
 	}
+	k.row++
+	m.key(k.s, k.row, n, "calculation", r)
 	k.s.Print(wide, k.row)
 	// A chart that no page could hold legibly takes several.
 	k.s.Pages = each > pageRows

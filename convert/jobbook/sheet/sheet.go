@@ -327,6 +327,29 @@ func (s *Sheet) Picture(col, r int, png []byte, width, height float64, name, abo
 // Print sets the range that is printed, from A1.
 func (s *Sheet) Print(toCol, toRow int) { s.area = [4]int{1, 1, toCol, toRow} }
 
+// Formulas gives the number of formulas on the sheet.
+func (s *Sheet) Formulas() int {
+	n := 0
+	for i := range s.rows {
+		for j := range s.rows[i].cells {
+			if s.rows[i].cells[j].formula != "" {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// Each goes through the cells in the order of rows.
+func (s *Sheet) Each(do func(col, row int, v formula.Value, computed bool)) {
+	for i := range s.rows {
+		for j := range s.rows[i].cells {
+			c := &s.rows[i].cells[j]
+			do(c.col, i+1, c.value, c.formula != "")
+		}
+	}
+}
+
 // Rows gives the number of rows that have been written.
 func (s *Sheet) Rows() int { return len(s.rows) }
 

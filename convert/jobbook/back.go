@@ -1,0 +1,249 @@
+package jobbook
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"dropcut/convert/grid"
+	"dropcut/convert/xlsx"
+	"dropcut/plan/cell"
+)
+
+// Entry is what a cell of a returned book holds.
+type Entry struct {
+	IsNumber bool
+	Num      float64
+	Text     string // as stored
+	Formula  bool
+	Date     bool // shown as a date
+	At       cell.Ref
+}
+
+// Blank reports whether nothing stands there.
+func (e Entry) Blank() bool { return !e.IsNumber && strings.TrimSpace(e.Text) == "" }
+
+// Page is a page of a returned book: the sheets of one tank that its key is on.
+type Page struct {
+	Kind string // "cut", "record", "inspection", "stop", "calculation"
+	Site string
+	Tank string
+	Plan string
+	// Formulas is how many the sheet was made with, Has how many it still has.
+	Formulas, Has int
+	At            cell.Ref // of the key
+	// Copy says that the sheet is a copy of another one, so that no names lead to
+	// its fields.
+	Copy bool
+}
+
+// Tank is what came back for one tank of a book.
+type Tank struct {
+	Number int
+	Pages  []Page
+	Values map[string]Entry // by the key of the field
+}
+
+// Returned is a job book that came back.
+type Returned struct {
+	File      string
+	Kind      string // "cut" or "inspection"
+	Portfolio string
+	Job       string
+	Date1904  bool
+	Tanks     []Tank
+	Cover     map[string]Entry
+	// Lost names the fields whose cells are gone.
+	Lost  []string
+	cells map[string][]Entry // constants, by sheet, in row order
+	named map[cell.Ref]bool
+}
+
+// Read reads a returned book by its names and keys, wherever the cells stand by
+// now. A book that is none of dropcut's is an error.
+func Read(b *xlsx.Book) (*Returned, error) {
+	r := &Returned{File: b.Name(), Date1904: b.Date1904(), Cover: map[string]Entry{}, cells: map[string][]Entry{}, named: map[cell.Ref]bool{}}
+	at := map[cell.Ref]Entry{}
+	formulas := map[string]int{}
+	var keys []Entry
+	for _, s := range b.Sheets() {
+		for row, err := range s.Rows() {
+			if err != nil {
+				return nil, err
+			}
+			for i := range row.Cells {
+				c := &row.Cells[i]
+				e := Entry{
+					IsNumber: c.Kind == grid.Number, Num: c.Num, Text: c.String(), Formula: c.Formula, Date: c.Format == grid.DateFormat,
+					At: cell.Ref{File: b.Name(), Sheet: s.At().Sheet, Col: c.Col, Row: row.N},
+				}
+				at[e.At] = e
+				if c.Formula {
+					formulas[e.At.Sheet]++
+					continue
+				}
+				if !e.Blank() {
+					r.cells[e.At.Sheet] = append(r.cells[e.At.Sheet], e)
+				}
+				if !e.IsNumber && strings.HasPrefix(e.Text, keyWord+keyGap) {
+					keys = append(keys, e)
+				}
+			}
+		}
+	}
+	tanks := map[int]*Tank{}
+	for _, n := range b.Names() {
+		number, key, ok := fieldName(n.Name)
+		if !ok && n.Name != "job_key" || n.Sheet >= 0 {
+			continue
+		}
+		ref, ok := refersTo(b.Name(), n.Text)
+		if !ok {
+			r.Lost = append(r.Lost, n.Name)
+			continue
+		}
+		r.named[ref] = true
+		e := at[ref]
+		e.At = ref
+		switch {
+		case n.Name == "job_key":
+			r.jobKey(e.Text)
+		case number == 0:
+			r.Cover[key] = e
+		default:
+			t := tanks[number]
+			if t == nil {
+				t = &Tank{Number: number, Values: map[string]Entry{}}
+				tanks[number] = t
+			}
+			t.Values[key] = e
+		}
+	}
+	if r.Kind == "" && len(keys) == 0 {
+		return nil, fmt.Errorf("%s: no page key of dropcut's was found; a job workbook that dropcut jobs has written was expected, as it came back from the site", b.Name())
+	}
+	r.pages(tanks, keys, formulas)
+	for _, t := range tanks {
+		r.Tanks = append(r.Tanks, *t)
+	}
+	slices.SortFunc(r.Tanks, func(a, b Tank) int { return a.Number - b.Number })
+	slices.Sort(r.Lost)
+	return r, nil
+}
+
+func (r *Returned) jobKey(text string) {
+	parts := strings.SplitN(text, keyGap, 4)
+	if len(parts) == 4 {
+		r.Kind, r.Portfolio, r.Job = parts[1], parts[2], parts[3]
+	}
+}
+
+// pages puts each page to its tank; a page that no name leads to is a copy.
+func (r *Returned) pages(tanks map[int]*Tank, keys []Entry, formulas map[string]int) {
+	for _, e := range keys {
+		parts := strings.Split(e.Text, keyGap)
+		if len(parts) < 6 {
+			continue // that of the job
+		}
+		// A site or a tank may hold the mark between the parts itself.
+		n := len(parts)
+		p := Page{Kind: parts[1], Site: strings.Join(parts[2:n-3], keyGap), Tank: parts[n-3], Plan: parts[n-2], At: e.At, Has: formulas[e.At.Sheet]}
+		p.Formulas, _ = strconv.Atoi(strings.TrimSuffix(parts[n-1], " formulas"))
+		home := r.owner(tanks, e.At, p.Kind)
+		if home == nil {
+			p.Copy = true
+			home = r.sameTank(tanks, p)
+		}
+		if home == nil {
+			home = &Tank{Number: len(tanks) + 1000, Values: map[string]Entry{}}
+			tanks[home.Number] = home
+		}
+		home.Pages = append(home.Pages, p)
+	}
+}
+
+func (r *Returned) owner(tanks map[int]*Tank, at cell.Ref, kind string) *Tank {
+	for _, t := range tanks {
+		if e, ok := t.Values[keyField+kind]; ok && e.At == at {
+			return t
+		}
+	}
+	return nil
+}
+
+func (r *Returned) sameTank(tanks map[int]*Tank, p Page) *Tank {
+	for _, t := range tanks {
+		if e, ok := t.Values[keyField+p.Kind]; ok && strings.Contains(e.Text, keyGap+p.Tank+keyGap) {
+			return t
+		}
+	}
+	return nil
+}
+
+// fieldName takes the name of a field apart: t2_riser is that of tank 2.
+func fieldName(s string) (number int, key string, ok bool) {
+	rest, ok := strings.CutPrefix(strings.ToLower(s), "t")
+	if !ok {
+		return 0, "", false
+	}
+	digits, key, ok := strings.Cut(rest, "_")
+	number, err := strconv.Atoi(digits)
+	return number, key, ok && err == nil && number >= 0 && key != ""
+}
+
+// refersTo reads what a name stands for: one cell of a sheet.
+func refersTo(file, text string) (cell.Ref, bool) {
+	text = strings.TrimPrefix(strings.TrimSpace(text), "=")
+	i := strings.LastIndexByte(text, '!')
+	if i < 0 {
+		return cell.Ref{}, false
+	}
+	sheet := strings.TrimPrefix(text[:i], "$")
+	if len(sheet) > 1 && sheet[0] == '\'' && sheet[len(sheet)-1] == '\'' {
+		sheet = strings.ReplaceAll(sheet[1:len(sheet)-1], "''", "'")
+	}
+	first, _, _ := strings.Cut(text[i+1:], ":")
+	col, row, ok := cell.ParseA1(first)
+	return cell.Ref{File: file, Sheet: sheet, Col: col, Row: row}, ok && col > 0 && row > 0
+}
+
+// loose lists what stands in a returned book beside its fields and is not in the
+// book as it was written: notes in free cells, and whatever was typed over the
+// pages' own texts. written is the book as it would be made now.
+func (r *Returned) loose(written map[string]bool) []Entry {
+	var list []Entry
+	sheets := make([]string, 0, len(r.cells))
+	for s := range r.cells {
+		sheets = append(sheets, s)
+	}
+	slices.Sort(sheets)
+	copies := map[string]bool{}
+	for _, t := range r.Tanks {
+		for _, p := range t.Pages {
+			if p.Copy {
+				copies[p.At.Sheet] = true
+			}
+		}
+	}
+	for _, s := range sheets {
+		for _, e := range r.cells[s] {
+			if r.named[e.At] || strings.HasPrefix(e.Text, keyWord+keyGap) || written[entryWord(e)] && !copies[s] {
+				continue
+			}
+			if copies[s] && written[entryWord(e)] && !e.IsNumber {
+				continue
+			}
+			list = append(list, e)
+		}
+	}
+	return list
+}
+
+// entryWord is a value as it is looked for among those that were written.
+func entryWord(e Entry) string {
+	if e.IsNumber {
+		return strconv.FormatFloat(e.Num, 'g', 12, 64)
+	}
+	return strings.Join(strings.Fields(e.Text), " ")
+}
