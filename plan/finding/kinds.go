@@ -12,8 +12,9 @@ type Kind struct {
 }
 
 // Kinds lists every kind of finding that dropcut can make: about reading, about
-// charts, about tanks and their cuts, about what came back from the site. A test demands that each has its texts
-// and that no slug stands twice.
+// charts, about tanks and their cuts, about what came back from the site, across
+// a portfolio. A test demands that each has its texts and that no slug stands
+// twice.
 func Kinds() []Kind {
-	return slices.Concat(readingKinds, chartKinds, tankKinds, builtKinds)
+	return slices.Concat(readingKinds, chartKinds, tankKinds, builtKinds, portfolioKinds)
 }
