@@ -106,7 +106,7 @@ func (j *judge) audit(r *Result, i int) (first bool) {
 	}
 	n := j.job.ChartOf[i]
 	if list, seen := j.audits[n]; seen {
-		r.Elsewhere = append(r.Elsewhere, list...)
+		r.Elsewhere = append(r.Elsewhere, list...) // a copy: what is graver for one tank need not be so for all
 		return false
 	}
 	facts := charts.FactsOf(r.Tank, r.Chart, r.Limits.Percent)
@@ -124,7 +124,7 @@ func (j *judge) audit(r *Result, i int) (first bool) {
 		f := &list[k]
 		f.Site, f.Tank = r.Tank.Site.V, r.Tank.ID.V
 	}
-	j.audits[n] = list
+	j.audits[n] = slices.Clone(list)
 	r.Findings = append(r.Findings, list...)
 	return true
 }
@@ -162,20 +162,32 @@ func saidBy(s finding.Slug) []finding.Slug {
 }
 
 // add takes findings of the plan. What the reading or the audit has named is not
-// said again in other words.
+// said again in other words; where the plan takes it harder, what was said
+// counts for as much.
 func (r *Result) add(list []finding.Finding) {
-	before := slices.Concat(r.Elsewhere, r.Findings)
-	stopped := finding.Worst(before) == finding.Stop
+	stopped := finding.Worst(r.All()) == finding.Stop
 	for _, f := range list {
 		if stopped && (f.Slug == finding.ChartMissing || f.Slug == finding.ChartNotUsable) {
 			continue
 		}
-		same := saidBy(f.Slug)
-		if slices.ContainsFunc(before, func(b finding.Finding) bool { return b.Severity >= f.Severity && slices.Contains(same, b.Slug) }) {
-			continue
+		if !r.said(f) {
+			r.Findings = append(r.Findings, f)
 		}
-		r.Findings = append(r.Findings, f)
 	}
+}
+
+// said reports whether a finding's fault is named already.
+func (r *Result) said(f finding.Finding) bool {
+	same := saidBy(f.Slug)
+	for _, list := range [][]finding.Finding{r.Findings, r.Elsewhere} {
+		for i := range list {
+			if slices.Contains(same, list[i].Slug) {
+				list[i].Severity = max(list[i].Severity, f.Severity)
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // odd adds what is odd about the device: to the first tank that has it as its

@@ -15,6 +15,7 @@ import (
 
 func auditCommand(w *world) *cli.Command {
 	o := newOptions()
+	o.noTrail = true
 	list := false
 	return &cli.Command{
 		Name:      "audit",

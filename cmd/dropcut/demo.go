@@ -19,16 +19,21 @@ import (
 
 func demoCommand(w *world) *cli.Command {
 	o := newOptions()
+	p := &portfolioOptions{options: o}
 	return &cli.Command{
 		Name:      "demo",
 		Usage:     "writes an invented portfolio, does the whole job on it, and says which file to open",
 		ArgsUsage: "[DIR]",
 		Description: `Writes the tanks and charts of an invented contractor into DIR (default: dropcut-demo), plans every cut and
 says what was done. Some of its tanks have faults that such books have, so it ends with status 3.
+--tanks writes an invented portfolio of any size instead, into a new or empty DIR, and plans nothing: books of
+25 to 5,000 tanks in several units and layouts, and faults.csv, which says what was spoilt on purpose.
 
 EXAMPLE
    dropcut demo
-   dropcut demo /tmp/first-look`,
+   dropcut demo /tmp/first-look
+   dropcut demo --tanks 5000 --books 1 /tmp/large`,
+		Flags: p.flags(),
 		Action: func(c *cli.Context) error {
 			args, err := books(c, 0, 1)
 			if err != nil {
@@ -37,6 +42,9 @@ EXAMPLE
 			dir := "dropcut-demo"
 			if len(args) > 0 {
 				dir = args[0]
+			}
+			if p.wanted(c) {
+				return p.run(c.Context, w, dir)
 			}
 			return demo(w, o, dir)
 		},

@@ -11,6 +11,7 @@ import (
 
 func diffCommand(w *world) *cli.Command {
 	o := newOptions()
+	o.noTrail = true
 	return &cli.Command{
 		Name:      "diff",
 		Usage:     "says what differs between two books, tank by tank and chart by chart, and what followed",

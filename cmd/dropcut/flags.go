@@ -108,6 +108,7 @@ type options struct {
 	inPlace    bool
 	dryRun     bool
 	asFound    bool
+	noTrail    bool // nobody reads the calculation line by line
 	day        dayValue
 }
 

@@ -19,6 +19,7 @@ import (
 
 func planCommand(w *world) *cli.Command {
 	o := newOptions()
+	o.noTrail = true
 	return &cli.Command{
 		Name:      "plan",
 		Usage:     "audits the charts, plans every cut and writes the plans into a copy of the book",
@@ -202,6 +203,19 @@ func (p *planPrinter) text(job *work, done *planned) error {
 	writeAligned(b, lines)
 	if left > 0 {
 		fmt.Fprintf(b, "  and %s; --format csv prints all\n", count(left, "tank more", "tanks more"))
+	}
+	if !p.asFound {
+		orders, err := job.orders()
+		if err != nil {
+			return err
+		}
+		for _, o := range orders {
+			fmt.Fprintf(b, "to order: %s: %s", o.Name, o.Text)
+			if o.Detail != "" {
+				fmt.Fprintf(b, "; %s", o.Detail)
+			}
+			fmt.Fprintln(b)
+		}
 	}
 	if done != nil {
 		fmt.Fprintf(b, "changes: %s\n", done.changes)

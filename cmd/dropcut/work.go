@@ -31,7 +31,9 @@ type work struct {
 	results []validate.Result
 	// noCut says that nobody is about to cut: what only a cut lacks is not told.
 	noCut bool
-	close func()
+	// unclaimed are findings on charts that belong to no tank of the list.
+	unclaimed []finding.Finding
+	close     func()
 }
 
 // book is the portfolio itself.
@@ -43,6 +45,7 @@ func (w *work) findings() []finding.Finding {
 	for i := range w.results {
 		list = append(list, w.results[i].Findings...)
 	}
+	list = append(list, w.unclaimed...)
 	if w.noCut {
 		list = slices.DeleteFunc(list, func(f finding.Finding) bool { return finding.OnlyForTheCut(f.Slug) })
 	}
@@ -110,7 +113,9 @@ func (o *options) judge(w *work) error {
 	if err != nil {
 		return err
 	}
+	opt.NoTrail = o.noTrail
 	w.results = slices.Collect(validate.Run(&w.reading.Job, opt))
+	w.unclaimed = validate.Unclaimed(&w.reading.Job, opt)
 	return nil
 }
 

@@ -349,6 +349,11 @@ func (w *work) sources() ([]writeback.Source, error) {
 			Detail: fmt.Sprintf("%s; %s, %s; check word %s", count(len(c.Rows), "row", "rows"), unitWord(c.DepthUnit.String()), unitWord(c.VolumeUnit.String()), c.CheckWord()),
 		})
 	}
+	orders, err := w.orders()
+	if err != nil {
+		return nil, err
+	}
+	list = append(list, orders...)
 	return append(list, writeback.Source{Kind: "program", Name: "dropcut", Text: "version " + versionText()}), nil
 }
 
