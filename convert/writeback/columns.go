@@ -96,4 +96,7 @@ func look(c *column, r *validate.Result) grid.Look {
 	return grid.LookReady
 }
 
-const statusHeading = prefix + "Status"
+const (
+	statusHeading = prefix + "Status"
+	flagsHeading  = prefix + "Flags"
+)

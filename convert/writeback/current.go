@@ -45,8 +45,12 @@ func current(book grid.Book, list *intake.TankList) (map[cellKey]held, error) {
 			}
 			for i := range row.Cells {
 				c := &row.Cells[i]
-				if ours[c.Col] && (c.Kind != grid.Blank || c.Formula) {
-					cells[cellKey{row.N, c.Col}] = held{text: plainText(c), formula: c.Formula}
+				if !ours[c.Col] || c.Kind == grid.Blank && !c.Formula {
+					continue
+				}
+				// A cell that holds an empty text is as empty as one that holds nothing.
+				if h := (held{text: plainText(c), formula: c.Formula}); h.text != "" || h.formula {
+					cells[cellKey{row.N, c.Col}] = h
 				}
 			}
 		}

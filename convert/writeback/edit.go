@@ -85,7 +85,7 @@ func Make(in Input) (*Output, error) {
 		}
 		written = append(written, tm)
 	}
-	findings := findingsSheet(slices.Concat(in.Findings, out.Findings))
+	findings := findingsSheet(slices.Concat(in.Findings, byHand(out.Findings)))
 	if in.Before != nil {
 		out.Changes.Records = append(slices.Clone(in.Before.Records), out.Changes.Records...)
 		out.First = false
@@ -106,6 +106,14 @@ func Make(in Input) (*Output, error) {
 	}
 	out.Edit.Sheets = append(out.Edit.Sheets, findings, changes, sourcesSheet(in.Sources, written))
 	return out, nil
+}
+
+// byHand gives the findings about cells that somebody else has changed. Where new
+// columns found their place is said by the run that places them; it is nothing
+// about a tank, and a later run, which finds them by their headings, could not
+// say it again.
+func byHand(list []finding.Finding) []finding.Finding {
+	return slices.DeleteFunc(slices.Clone(list), func(f finding.Finding) bool { return f.Slug != finding.ChangedByHand })
 }
 
 // firstPlan stands on the Changes sheet of a book that was never planned before.
@@ -166,6 +174,7 @@ func (w *listWriter) write() (tankMarks, error) {
 	for _, c := range columns {
 		tm.headings = append(tm.headings, strings.TrimPrefix(c.base, prefix))
 	}
+	kept := make([]*finding.Finding, len(w.list.Rows)) // of each row, the first cell that stays as somebody else wrote it
 	for i := range columns {
 		c := &columns[i]
 		if w.list.Ours[c.heading(w.in.Units)] != places[i] {
@@ -176,8 +185,14 @@ func (w *listWriter) write() (tankMarks, error) {
 		}
 		for j, row := range w.list.Rows {
 			r := &w.in.Results[w.list.Tanks[j]]
+			if kept[j] != nil && (c.base == statusHeading || c.base == flagsHeading) {
+				r = doubted(r, *kept[j])
+			}
 			v := c.cell(r, w.in.Units)
 			if w.keep(c, r, cellKey{row, places[i]}, held, v) {
+				if kept[j] == nil {
+					kept[j] = &w.out.Findings[len(w.out.Findings)-1]
+				}
 				continue
 			}
 			edit.Cells = append(edit.Cells, grid.At{Row: row, Value: v})
@@ -191,6 +206,17 @@ func (w *listWriter) write() (tankMarks, error) {
 		tm.tanks = append(tm.tanks, tankMark{site, id, w.next.text(site, id, tm.headings)})
 	}
 	return tm, nil
+}
+
+// doubted is the result of a tank in whose row somebody else's figure stands: it
+// is not ready to be cut by, since the row no longer holds one plan.
+func doubted(r *validate.Result, f finding.Finding) *validate.Result {
+	d := *r
+	d.Elsewhere = append(slices.Clone(r.Elsewhere), f)
+	if d.Status != validate.Stop {
+		d.Status = validate.Check
+	}
+	return &d
 }
 
 // columnPlaces gives each column its place: where an earlier run put it and
@@ -278,7 +304,11 @@ func (w *listWriter) keep(c *column, r *validate.Result, at cellKey, held map[ce
 		NewAt: cell.Ref{File: w.list.At.File, Sheet: w.list.At.Sheet, Col: at.col, Row: at.row},
 	}
 	record.OldAt = record.NewAt
-	// A cell that somebody has emptied was not typed over: it is written again.
+	if !there && !v.Blank() {
+		// A cell that somebody has emptied was not typed over: it is written
+		// again, and so is one of a tank that is new in the list.
+		w.out.complete = false
+	}
 	byHand := there && !sameText(h, v) && (h.formula || known && !h.is(before.ours))
 	if byHand {
 		theirs := heldWord(h)
@@ -321,7 +351,10 @@ func orNothing(s string) string {
 }
 
 func heldText(h held) string {
-	if h.formula {
+	switch {
+	case h.formula && h.text == "":
+		return "a formula whose result the file does not hold"
+	case h.formula:
 		return "a formula, showing " + h.text
 	}
 	return h.text

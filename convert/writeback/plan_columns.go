@@ -36,7 +36,7 @@ func planColumns(asFound bool) []column {
 	}
 	return append(list,
 		column{base: statusHeading, of: words, width: 10, text: func(r *validate.Result, _ Units) string { return string(r.Status) }},
-		column{base: prefix + "Flags", of: words, width: 42, text: func(r *validate.Result, _ Units) string { return Flags(r.All()) }},
+		column{base: flagsHeading, of: words, width: 42, text: func(r *validate.Result, _ Units) string { return Flags(r.All()) }},
 	)
 }
 
