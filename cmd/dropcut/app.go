@@ -82,6 +82,8 @@ func commands(w *world) []*cli.Command {
 		auditCommand(w),
 		planCommand(w),
 		explainCommand(w),
+		jobsCommand(w),
+		collectCommand(w),
 		diffCommand(w),
 		convertCommand(w),
 		templateCommand(w),

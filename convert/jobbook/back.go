@@ -30,6 +30,8 @@ type Page struct {
 	Site string
 	Tank string
 	Plan string
+	// Metric says that its lengths are millimetres; inches else.
+	Metric bool
 	// Formulas is how many the sheet was made with, Has how many it still has.
 	Formulas, Has int
 	At            cell.Ref // of the key
@@ -133,9 +135,9 @@ func Read(b *xlsx.Book) (*Returned, error) {
 }
 
 func (r *Returned) jobKey(text string) {
-	parts := strings.SplitN(text, keyGap, 4)
-	if len(parts) == 4 {
-		r.Kind, r.Portfolio, r.Job = parts[1], parts[2], parts[3]
+	parts := strings.SplitN(text, keyGap, 5)
+	if len(parts) == 5 {
+		r.Kind, r.Portfolio, r.Job = parts[1], parts[3], parts[4]
 	}
 }
 
@@ -149,7 +151,9 @@ func (r *Returned) pages(tanks map[int]*Tank, keys []Entry, formulas map[string]
 		// A site or a tank may hold the mark between the parts itself.
 		n := len(parts)
 		p := Page{Kind: parts[1], Site: strings.Join(parts[2:n-3], keyGap), Tank: parts[n-3], Plan: parts[n-2], At: e.At, Has: formulas[e.At.Sheet]}
-		p.Formulas, _ = strconv.Atoi(strings.TrimSuffix(parts[n-1], " formulas"))
+		count, unitWord, _ := strings.Cut(parts[n-1], formulaWords)
+		p.Formulas, _ = strconv.Atoi(count)
+		p.Metric = unitWord == "mm"
 		home := r.owner(tanks, e.At, p.Kind)
 		if home == nil {
 			p.Copy = true

@@ -236,18 +236,20 @@ func (m *maker) jobKey() string {
 	if m.job.Inspection {
 		kind = "inspection"
 	}
-	return strings.Join([]string{keyWord, kind, m.job.Portfolio, m.job.Name}, keyGap)
+	return strings.Join([]string{keyWord, kind, m.unitWord(), m.job.Portfolio, m.job.Name}, keyGap)
 }
 
 // keyWord begins every key; keyGap stands between its parts.
 const (
 	keyWord = "dropcut page"
 	keyGap  = " | "
+	// formulaWords stand between the number of a page's formulas and its unit.
+	formulaWords = " formulas, "
 )
 
 // pageKey names a page: its tank and the plan that it was made from.
-func pageKey(kind string, r *validate.Result, formulas int) string {
-	return strings.Join([]string{keyWord, kind, r.Tank.Site.Raw, r.Tank.ID.Raw, planHash(r), strconv.Itoa(formulas) + " formulas"}, keyGap)
+func pageKey(kind, unit string, r *validate.Result, formulas int) string {
+	return strings.Join([]string{keyWord, kind, r.Tank.Site.Raw, r.Tank.ID.Raw, planHash(r), strconv.Itoa(formulas) + formulaWords + unit}, keyGap)
 }
 
 // planHash is a short word made from everything that a plan rests on and comes

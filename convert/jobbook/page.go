@@ -388,7 +388,7 @@ func (m *maker) picture(s *sheet.Sheet, p *drawing.Picture, col, row int, width,
 // its formulas is put in by seal, once all of them stand.
 func (m *maker) key(s *sheet.Sheet, row, n int, kind string, r *validate.Result) {
 	s.Height(row, 10)
-	span(s, 1, row, wide, key, pageKey(kind, r, 0))
+	span(s, 1, row, wide, key, pageKey(kind, m.unitWord(), r, 0))
 	s.NameCell(name(n, keyField+kind), 1, row)
 	m.keys = append(m.keys, keyCell{s, row, kind, r})
 }
@@ -407,7 +407,7 @@ type keyCell struct {
 // so that one that was typed over is missed.
 func (m *maker) seal() {
 	for _, k := range m.keys {
-		k.s.Text(1, k.row, key, pageKey(k.kind, k.r, k.s.Formulas()))
+		k.s.Text(1, k.row, key, pageKey(k.kind, m.unitWord(), k.r, k.s.Formulas()))
 	}
 	m.keys = nil
 }
