@@ -62,7 +62,9 @@ func (ws *Workspace) stopsEarly() bool {
 			if sure == byName {
 				least = 1 - nameOfFull
 			}
-			if most < v*least {
+			// In that case a chart in imperial gallons is the likelier fault.
+			inImperial := ws.f.USGallons && math.Abs(most/v*imperial-1) < nameOfFull
+			if most < v*least && !inImperial {
 				early, full = true, last*v/ws.w[n-1]
 				why = "the tank holds " + ws.volume(v)
 			}
@@ -199,7 +201,7 @@ func (ws *Workspace) otherCapacity() {
 	if how == byName {
 		f.Why += "; names of tanks are rounded by less"
 	}
-	slack := 0.0012
+	slack := fullWithin
 	if how == byName {
 		slack = nameOfFull
 	}

@@ -22,9 +22,11 @@ const (
 	// ends of tilted tanks run dry or are covered.
 	endShare   = 0.07
 	spreadNear = 0.8
-	roughLeast = 1.3 // added in a chart that is rough all over
-	noiseTimes = 8.0 // robust standard deviations of a rough chart
-	noiseLess  = 2.9 // of which the rounding explains so many units
+	roughUnits = 0.43 // units of rounding; rounding alone gives 0.33 to 0.38
+	roughTimes = 5.5  // robust standard deviations of the whole chart
+	roughLeast = 1.3  // added in a chart that is rough all over
+	noiseTimes = 8.0  // robust standard deviations of a rough chart
+	noiseLess  = 2.9  // of which the rounding explains so many units
 )
 
 // prepare fits the shape to the believed rows and computes what the neighbours
@@ -185,6 +187,18 @@ func (ws *Workspace) isRough() bool {
 	if at < 0 {
 		return false
 	}
+	t := ws.tmp[:0]
+	for i := 6; i < n-6; i++ {
+		t = append(t, math.Abs(ws.res[i]))
+	}
+	ws.tmp = t
+	ws.sd = 0
+	if len(t) >= 40 {
+		ws.sd = 1.4826 * median(t)
+		if ws.sd > roughUnits*ws.unit {
+			return true
+		}
+	}
 	off := 0
 	for i := 6; i < n-6; i++ {
 		if (i < at-window || i > at+window) && math.Abs(ws.best[i]) > ws.unit && !ws.nearEnd(ws.x[i]) {
@@ -223,7 +237,7 @@ func (ws *Workspace) addNoise(from, to int) {
 		m := 1.4826 * middle(t[:k])
 		last, noise = i, max(0, noiseTimes*m-noiseLess*ws.unit)
 		if ws.rough {
-			noise = max(noise, noiseTimes*m-noiseLess*ws.unit/2, roughLeast*ws.unit)
+			noise = max(noise, noiseTimes*m-noiseLess*ws.unit/2, roughLeast*ws.unit, roughTimes*ws.sd-inner*ws.unit)
 		}
 		ws.tol[i] += noise
 	}

@@ -13,7 +13,9 @@ import (
 const (
 	pastFit   = 0.5  // beyond what the curve says
 	pastSheet = 0.35 // beyond both the curve and a measured height
-	pastLevel = 0.9  // beyond the height of an upright tank, given to the inch
+	// aboveFull is by what share the last volume may pass a measured capacity.
+	aboveFull = 0.002
+	pastLevel = 0.9 // beyond the height of an upright tank, given to the inch
 )
 
 // pastFull finds rows beyond the full tank: two or more that repeat its volume,
@@ -65,6 +67,24 @@ func pastFull(ws *Workspace) {
 					top = ws.x[flat]
 				}
 			}
+		}
+	}
+	if v, sure := ws.full(); !past && sure == measured && ws.w[n-1] > v*(1+aboveFull)+2*ws.unit && ws.w[n-1] < 1.1*v && r.Recognised {
+		// More than the tank holds, at a depth where it is full.
+		i := n - 1
+		for i > 0 && ws.w[i-1] > v {
+			i--
+		}
+		at := ws.x[i]
+		if i > 0 && ws.w[i] > ws.w[i-1] {
+			at -= (ws.w[i] - v) / (ws.w[i] - ws.w[i-1]) * (ws.x[i] - ws.x[i-1])
+		}
+		fits := how == unsaid || math.Abs(at-h) < (zeroOff+0.1)*in || how == byName && math.Abs(at-h) < (nameOfWidth+0.1)*in
+		if ws.round() {
+			fits = math.Abs(r.Capacity/v-1) < fullWithin && math.Abs(at-r.FullDepth) < 2*in+step
+		}
+		if fits && n-i >= 2 {
+			past, top = true, at
 		}
 	}
 	if !past {
