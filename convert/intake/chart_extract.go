@@ -60,6 +60,9 @@ type builder struct {
 	depthCol    unit.LengthUnit // of the columns for units, row by row
 	volumeCol   unit.VolumeUnit
 	unitsClash  cell.Ref
+	plain       int // depths without marks under a heading of feet and inches
+	plainFrom   cell.Ref
+	plainTo     cell.Ref
 
 	strand, vol int
 	lastDepth   float64
@@ -143,6 +146,11 @@ func (e *extractor) renew() {
 // take reads line i of the window.
 func (e *extractor) take(w *window, i int) rowState {
 	row := w.row(i)
+	for k := range e.c.strands {
+		if s := &e.c.strands[k]; s.depth.head.feetInches && len(s.depth.xs) == 1 {
+			w.feetInches(row, s.depth.xs[0])
+		}
+	}
 	n := 0
 	depth := false
 	for k := range e.c.strands {
@@ -412,6 +420,13 @@ func (e *extractor) depth(w *window, b *builder, n int32, s *strand, d *box) flo
 	}
 	switch d.class {
 	case numberCell:
+		if s.depth.head.feetInches && d.num != 0 {
+			b.plain++
+			if b.plain == 1 {
+				b.plainFrom = d.ref(e.r.at)
+			}
+			b.plainTo = d.ref(e.r.at)
+		}
 		if d.text {
 			b.asText++
 			b.depths.count(d.form, n)
@@ -419,6 +434,9 @@ func (e *extractor) depth(w *window, b *builder, n int32, s *strand, d *box) flo
 		return d.num
 	case measureCell:
 		raw := w.raw(d)
+		if s.depth.head.feetInches && !math.IsNaN(d.num) {
+			return d.num
+		}
 		in := s.depth.head.length
 		if in == 0 {
 			in = unit.Inches

@@ -365,6 +365,9 @@ func (e *extractor) unitsOf(r *rowReport, b *builder, s *strand, v *volumeSpec) 
 	case h.lengths > 1:
 		r.find(finding.UnitsConflict, finding.Stop, s.depth.at, cell.Ref{}, fmt.Sprintf("the heading %q names two units of length", h.text), "one unit for one column",
 			"nothing says which of them the numbers stand in", "write one unit into the heading")
+	case h.feetInches && b.plain > 0:
+		r.find(finding.UnitsConflict, finding.Stop, b.plainFrom, b.plainTo, fmt.Sprintf("%s without marks under the heading %q", many(b.plain, "depth"), h.text), "feet and inches, as in 8' 2\" or 8-2",
+			"nothing says whether such a number counts feet, inches, or both with a point between", "write the depths with marks, or one unit into the heading")
 	case h.length != 0:
 		c.DepthUnit, c.DepthUnitFrom = h.length, s.depth.at
 		if dTitle.unit != 0 && dTitle.unit != h.length {

@@ -161,6 +161,11 @@ func (k side) fits(i int32, v float64) bool {
 func (k side) byRun(other *tally) (unit.Decimal, bool) {
 	t := k.t
 	n := len(k.r.c.Rows)
+	if k.unmarked() > len(t.point) && len(t.point) > 0 {
+		// Whoever wrote 1412 and 1587 did not write 1.411 for the number between
+		// them. It is read as it stands, and the audit names it.
+		return unit.DecimalPoint, true
+	}
 	as := [2][]float64{make([]float64, n), make([]float64, n)}
 	for i := range n {
 		v := k.get(int32(i))
@@ -198,6 +203,17 @@ func (k side) byRun(other *tally) (unit.Decimal, bool) {
 		return sign, true
 	}
 	return 0, false
+}
+
+// unmarked counts the numbers of a thousand and more that carry no mark.
+func (k side) unmarked() int {
+	n := 0
+	for i := range k.r.c.Rows {
+		if k.get(int32(i)) >= 1000 {
+			n++
+		}
+	}
+	return n - len(k.t.comma)
 }
 
 // turns gives the share of steps that go against the others.

@@ -183,6 +183,9 @@ func (r *chartReader) start(b block, final bool) (more bool) {
 	c, un := r.settle(w, b, r.before)
 	if un != nil {
 		r.tables++
+		if un.at.Row == 0 {
+			un.at = r.lineRef(b.head)
+		}
 		if un.list {
 			r.out.Tables = append(r.out.Tables, Table{At: un.at, To: r.lineRef(b.sample - 1), Layout: "list, no chart", HeaderRow: w.lines[max(b.body-1, 0)].n})
 		} else {

@@ -90,6 +90,13 @@ const quietWords = "of in the to at from and a an for with by on or liquid produ
 	"de del la el en los las y con a du des les le au aux et par d l un une von der die das und mit bei dem den im " +
 	"table chart reading readings mark marks fuel total tank's value values scale unit units std calibrated calibration"
 
+// sizeWords make a heading that of a tank's size or of its fittings, whatever
+// other words and units it holds: "Riser height (in)", "Diameter, mm".
+var sizeWords = map[string]bool{
+	"riser": true, "diameter": true, "diam": true, "dia": true, "diametro": true, "diametre": true, "durchmesser": true, "innendurchmesser": true, "thickness": true, "bore": true, "nipple": true,
+	"alarm": true, "clearance": true, "striker": true, "nennvolumen": true, "nenninhalt": true,
+}
+
 type wordTable struct {
 	roles map[string]role
 	quiet map[string]bool
@@ -126,6 +133,9 @@ type heading struct {
 	// compartment says that rest names a compartment.
 	compartment bool
 	named       bool // the heading holds a word of the tables or a unit
+	// feetInches says that the numbers are written as feet followed by inches,
+	// 8' 2" or 8-2; length is then that of the inches.
+	feetInches bool
 }
 
 // piece is a word of a heading with its place in the text.
@@ -168,6 +178,7 @@ func readHeading(text string) heading {
 	text = strings.ReplaceAll(text, "_", " ")
 	covered := make([]bool, len(text))
 	ratio := false
+	var lengths []unit.UnitWord
 	for _, w := range unitsIn(text) {
 		for i := w.At; i < w.At+len(w.Word) && i < len(covered); i++ {
 			covered[i] = true
@@ -181,6 +192,7 @@ func readHeading(text string) heading {
 				covered[i] = false
 			}
 		case w.Length != 0:
+			lengths = append(lengths, w)
 			if h.lengths == 0 || w.Length != h.length {
 				h.lengths++
 			}
@@ -195,6 +207,9 @@ func readHeading(text string) heading {
 				h.volume = w.Volume
 			}
 		}
+	}
+	if len(lengths) == 2 && lengths[0].Length == unit.Feet && lengths[1].Length == unit.Inches && joins(text[lengths[0].At+len(lengths[0].Word):lengths[1].At]) {
+		h.feetInches, h.length, h.lengths = true, unit.Inches, 1
 	}
 	t := chartWordTable()
 	ps := pieces(text)
@@ -238,9 +253,15 @@ func readHeading(text string) heading {
 		}
 		i++
 	}
+	size := false
+	for i, p := range ps {
+		size = size || !covered[p.start] && sizeWords[p.word] && !idAt(text, ps, i)
+	}
 	has := func(r role) bool { return slices.Contains(roles, r) }
 	h.named = len(roles) > 0 || h.lengths+h.volumes > 0 || ratio
 	switch {
+	case size:
+		h.role = roleOther // of the tank, not of the liquid
 	case has(roleDepthUnit):
 		h.role = roleDepthUnit
 	case has(roleVolumeUnit):
@@ -285,6 +306,17 @@ func readHeading(text string) heading {
 		h.rest = strings.TrimSpace(text[rest[0].start:rest[len(rest)-1].end])
 	}
 	return h
+}
+
+// joins reports whether what stands between two units makes one notation of
+// them: "ft-in", "feet/inches", "ft and in".
+func joins(between string) bool {
+	for _, w := range []string{"and", "y", "et", "und"} {
+		if unit.Fold(strings.TrimSpace(between)) == w {
+			return true
+		}
+	}
+	return strings.Trim(between, " -–—‐‑−/&+.,'’\"”") == "" && len(between) <= 5
 }
 
 // idAt reports whether the word at i is part of an id: joined by a hyphen,

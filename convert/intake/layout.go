@@ -116,6 +116,7 @@ func (r *chartReader) settle(w *window, b block, inherit *columnar) (*columnar, 
 	}
 	slices.Sort(xs)
 	heads := make(map[int]heading)
+	feet := false
 	for _, x := range xs {
 		h := readHeading(own[x])
 		if h.role == roleNone && h.rest == "" && above[x] != "" {
@@ -125,7 +126,7 @@ func (r *chartReader) settle(w *window, b block, inherit *columnar) (*columnar, 
 		if h.role == roleNone || h.role == roleDepth && h.length == 0 || h.role == roleVolume && h.volume == 0 {
 			if a := readHeading(above[x]); h.role == roleNone && own[x] == "" || a.role == h.role && h.role != roleNone {
 				if h.length == 0 && a.lengths == 1 {
-					h.length, h.lengths = a.length, 1
+					h.length, h.lengths, h.feetInches = a.length, 1, a.feetInches
 				}
 				if h.volume == 0 && a.volumes == 1 {
 					h.volume, h.volumes = a.volume, 1
@@ -136,6 +137,15 @@ func (r *chartReader) settle(w *window, b block, inherit *columnar) (*columnar, 
 			}
 		}
 		heads[x] = h
+		if h.feetInches {
+			feet = true
+			for i := b.body; i < b.sample; i++ {
+				w.feetInches(w.row(i), x)
+			}
+		}
+	}
+	if feet {
+		ev = w.weigh(b.body, b.sample)
 	}
 	place := func(x int) cell.Ref {
 		if p := places[x]; p != nil {
@@ -274,6 +284,7 @@ func (r *chartReader) settle(w *window, b block, inherit *columnar) (*columnar, 
 		vols = append(vols, more...)
 		slices.Sort(vols)
 	}
+	vols = r.withoutConstants(vols, heads, ev)
 	if len(vols) == 0 {
 		return nil, unread(place(specs[0].xs[0]), cell.Ref{}, "a column of depths and none of volumes", "no other column rises with the depth")
 	}
@@ -289,6 +300,26 @@ func (r *chartReader) settle(w *window, b block, inherit *columnar) (*columnar, 
 	}
 	r.describe(c, xs, heads, own, ev)
 	return c, nil
+}
+
+// withoutConstants leaves out the columns that hold one number throughout, such
+// as the capacity repeated in every row, where others hold the volumes. A column
+// named for a tank of its own stays: its chart was never filled in.
+func (r *chartReader) withoutConstants(vols []int, heads map[int]heading, ev map[int]*evidence) []int {
+	constant := func(x int) bool { return ev[x].up+ev[x].down == 0 && ev[x].flat >= 3 }
+	if !slices.ContainsFunc(vols, func(x int) bool { return !constant(x) }) {
+		return vols
+	}
+	return slices.DeleteFunc(slices.Clone(vols), func(x int) bool {
+		h := heads[x]
+		return constant(x) && !(h.compartment && h.rest != "") && !r.soundName(h.rest)
+	})
+}
+
+// soundName reports whether the words that a heading is left with are the name of
+// a tank, and not a description such as "usable" or "other".
+func (r *chartReader) soundName(rest string) bool {
+	return rest != "" && (slices.Contains(r.opt.IDs, rest) || slices.ContainsFunc(idTokens(rest), func(w string) bool { return idWord(w, r.opt.IDs) }))
 }
 
 // idsStartAnew reports whether a column of ids that are not written in every row
@@ -635,6 +666,15 @@ func (r *chartReader) oneDepth(c *columnar, w *window, b block, specs []depthSpe
 	st := strand{depth: d}
 	for _, x := range vols {
 		st.vols = append(st.vols, spec(x))
+	}
+	// Beside a column that is plainly "Volume", one with words more is another
+	// kind of volume ("Usable volume") unless the words can be a name.
+	if slices.ContainsFunc(st.vols, func(v volumeSpec) bool { return v.head.rest == "" }) || len(st.vols) == 1 {
+		for i := range st.vols {
+			if v := &st.vols[i]; v.comp == "" && !r.soundName(v.head.rest) {
+				v.name = naming{}
+			}
+		}
 	}
 	named := 0
 	for _, v := range st.vols {

@@ -212,6 +212,9 @@ func (w *window) value(b *box) float64 {
 		}
 		return b.num
 	case measureCell:
+		if !math.IsNaN(b.num) {
+			return b.num // feet and inches that only the heading tells
+		}
 		raw := w.raw(b)
 		if l, _, err := unit.ScanLength(raw, unit.Inches, unit.DecimalPoint); err == nil {
 			return float64(l)

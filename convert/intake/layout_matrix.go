@@ -290,7 +290,7 @@ func (r *chartReader) readMatrix(w *window, b block, m matrix, t titles) {
 		spec.at = p.ref(r.at)
 	}
 	head := h
-	head.volumes, head.volume = 0, 0
+	head.volumes, head.volume, head.feetInches = 0, 0, false
 	c := &columnar{
 		layout: "matrix", trouble: trouble, headRow: w.lines[m.head].n,
 		strands: []strand{{depth: depthSpec{xs: []int{m.label}, head: head, ullage: h.role == roleUllage, at: cornerAt}, vols: []volumeSpec{spec}}},

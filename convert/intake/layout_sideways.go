@@ -53,6 +53,9 @@ func (r *chartReader) readSideways(w *window, b block, end int, t titles) {
 	}
 	c, un := r.settle(turned, tb, nil)
 	if un != nil {
+		if un.at.Row == 0 {
+			un.at = r.lineRef(b.head)
+		}
 		r.refuse(*un)
 		return
 	}

@@ -304,6 +304,28 @@ func layoutCases() []layoutCase {
 			}
 			return dv("|")(d)
 		}), charts: []wantChart{std("LB-1")}},
+		{name: "a capacity in every row before the volume", tab: "OV-1", text: "Depth (in)|Other volume|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string { return num(d) + "|10000|" + num(curve(d, 10000)) }), charts: []wantChart{std("OV-1")}},
+		{name: "a capacity in every row, in the same unit", tab: "OV-2", text: "Depth (in)|Volume (gal)|Other volume (gal)\n" + runOf(0, 96, 1, func(d float64) string { return dv("|")(d) + "|10000" }), charts: []wantChart{std("OV-2")}},
+		{name: "another kind of volume", tab: "OV-3", text: "Depth (in)|Usable volume (gal)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string { return num(d) + "|" + num(curve(d, 9000)) + "|" + num(curve(d, 10000)) }), charts: []wantChart{{"OV-3", 97, [2]float64{0, 0}, [2]float64{96, 9000}, in, gal}}, finds: []string{"duplicate-header stop B1:C1"}},
+		{name: "a tank never filled in among tanks across", text: "Depth (in)|OV-4 (gal)|OV-5 (gal)\n" + runOf(0, 96, 1, func(d float64) string { return dv("|")(d) + "|0" }), charts: []wantChart{std("OV-4"), {"OV-5", 97, [2]float64{0, 0}, [2]float64{96, 0}, in, gal}}, finds: []string{"placeholder-chart stop A2:C98"}},
+		{name: "feet and inches with marks in one column", tab: "FM-1", text: "Depth (ft-in)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string {
+			return fmt.Sprintf("'%d' %d\"|%s", int(d)/12, int(d)%12, num(curve(d, 10000)))
+		}), charts: []wantChart{std("FM-1")}},
+		{name: "feet and inches with a dash, which look like dates", text: "Tank FM-2\nFeet/Inches|Gallons\n" + runOf(0, 96, 1, func(d float64) string {
+			return fmt.Sprintf("%d-%d|%s", int(d)/12, int(d)%12, num(curve(d, 10000)))
+		}), charts: []wantChart{std("FM-2")}},
+		{name: "feet, inches and eighths", text: "Tank FM-3\nDip (feet and inches)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string {
+			return fmt.Sprintf("%d-%d 0/8|%s", int(d)/12, int(d)%12, num(curve(d, 10000)))
+		}), charts: []wantChart{std("FM-3")}},
+		{name: "numbers without marks below feet and inches", tab: "FM-4", text: "Depth (ft-in)|Volume (gal)\n" + runOf(0, 96, 1, dv("|")), charts: []wantChart{{"FM-4", 97, [2]float64{0, 0}, [2]float64{96, 10000}, 0, gal}}, finds: []string{"units-conflict stop A3:A98"}},
+		{name: "eight and a half, or eight feet and a half inch", text: "Tank FM-5\nDepth (ft-in)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string {
+			if d == 50 {
+				return "4-1/2|" + num(curve(d, 10000))
+			}
+			return fmt.Sprintf("%d-%d|%s", int(d)/12, int(d)%12, num(curve(d, 10000)))
+		}), charts: []wantChart{std("FM-5")}, finds: []string{"cell-unreadable stop A53"}},
+		{name: "two units that are no notation", tab: "FM-6", text: "Depth in/mm|Volume (gal)\n" + runOf(0, 96, 1, dv("|")), charts: []wantChart{{"FM-6", 97, [2]float64{0, 0}, [2]float64{96, 10000}, 0, gal}}, finds: []string{"units-conflict stop A1"}},
+		{name: "sizes of the tank beside the chart are no depths", tab: "SZ-1", text: "Riser height (in)|Inside diameter (in)|Depth (in)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string { return "40|96|" + dv("|")(d) }), charts: []wantChart{std("SZ-1")}},
 		{name: "no heading at all", tab: "NH-1", text: runOf(0, 96, 1, dv("|")), charts: []wantChart{{"NH-1", 97, [2]float64{0, 0}, [2]float64{96, 10000}, 0, 0}}, finds: []string{"units-unknown stop A1:B1"}},
 		{name: "two columns alike without a word", tab: "NH-2", text: "A|B\n" + runOf(0, 96, 1, func(d float64) string { return num(d) + "|" + num(3*d) }), finds: []string{"layout-unclear stop A1:B1"}},
 		{name: "a list that is no chart", text: "Item|Price\nBolts|3\nNuts|4\n", finds: []string{"layout-unclear stop A2"}},
