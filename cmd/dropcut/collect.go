@@ -94,7 +94,10 @@ func (o *options) collect(w *world, paths []string, into string) error {
 	if err != nil {
 		return err
 	}
-	all, err := jobbook.Collect(jobbook.Input{Job: &job.reading.Job, Results: job.results, Options: opt, Maker: maker}, list)
+	units := writeback.UnitsOf(&job.reading.Job, o.writeUnits())
+	all, err := jobbook.Collect(jobbook.Input{
+		Job: &job.reading.Job, Results: job.results, Options: opt, Maker: maker, Units: jobbook.Units{Length: units.Length, Volume: units.Volume},
+	}, list)
 	if err != nil {
 		return err
 	}

@@ -232,7 +232,7 @@ func (r *Returned) loose(written map[string]bool) []Entry {
 	}
 	for _, s := range sheets {
 		for _, e := range r.cells[s] {
-			if r.named[e.At] || strings.HasPrefix(e.Text, keyWord+keyGap) || written[entryWord(e)] && !copies[s] {
+			if r.named[e.At] || strings.HasPrefix(e.Text, keyWord+keyGap) || strings.HasPrefix(e.Text, madeBy) || written[entryWord(e)] && !copies[s] {
 				continue
 			}
 			if copies[s] && written[entryWord(e)] && !e.IsNumber {

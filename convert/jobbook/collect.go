@@ -51,6 +51,8 @@ type Input struct {
 	Results []validate.Result
 	Options plan.Options
 	Maker   *Maker
+	// Units are those that the jobs of this book are made in.
+	Units Units
 }
 
 // Collect judges returned books. Each field of each page becomes a Line; each
@@ -119,6 +121,7 @@ func (c *collector) written(r *Returned) (map[string]bool, error) {
 			continue
 		}
 		job.Inspection = r.Kind == "inspection"
+		job.Units = c.in.Units
 		b, err := c.in.Maker.book(job)
 		if err != nil {
 			return nil, err
@@ -327,13 +330,19 @@ func rest(e *entries) string {
 			steps++
 			continue
 		}
+		if f, ok := measureOf(key); ok {
+			// What stood on the page before is no news.
+			if now, old := e.lengthOnly(&f), given(e.r, key); now.Given() && old.Given() && abs(now.V-old.V) < 1e-6 {
+				continue
+			}
+		}
 		if b.Len() > 0 {
 			b.WriteString("; ")
 		}
 		b.WriteString(strings.ReplaceAll(key, "_", " ") + ": " + v.shown())
 	}
 	if steps > 0 {
-		fmt.Fprintf(&b, "; %d steps ticked", steps)
+		fmt.Fprintf(&b, "; steps ticked: %d", steps)
 	}
 	return strings.TrimPrefix(b.String(), "; ")
 }

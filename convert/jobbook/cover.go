@@ -20,6 +20,9 @@ func coverFields() []field {
 	}
 }
 
+// madeBy begins the line that names the program and its version.
+const madeBy = "Made by dropcut "
+
 // cover lists the tanks of the job and what to bring.
 func (m *maker) cover(s *sheet.Sheet) {
 	s.Height(1, 32)
@@ -36,7 +39,7 @@ func (m *maker) cover(s *sheet.Sheet) {
 		}
 	}
 	span(s, 1, 2, wide, subtitle, "Site: "+strings.Join(sites, "; "))
-	span(s, 1, 3, wide, small, "Made by dropcut "+m.job.Program+" from "+m.job.Portfolio+". Fill in the marked cells, save, and send this file back.")
+	span(s, 1, 3, wide, small, madeBy+m.job.Program+" from "+m.job.Portfolio+". Fill in the marked cells, save, and send this file back.")
 	f := &form{m: m, s: s, n: 0, row: 3, cells: map[string]string{}}
 	f.two(coverFields(), 20)
 	f.heading("Tanks")
