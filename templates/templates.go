@@ -15,7 +15,10 @@ const DemoDir = "demo"
 // JobTexts is the file with the texts of the job workbooks' pages in FS.
 const JobTexts = "jobs/pages.txt"
 
+// PageDir is the folder of the auditors' page in FS: its markup, looks and script.
+const PageDir = "page"
+
 // FS holds the rules table, the demonstration's tables and the texts of pages.
 //
-//go:embed rules.csv demo jobs
+//go:embed rules.csv demo jobs page
 var FS embed.FS
