@@ -468,7 +468,7 @@ func (v *conversion) put(w *world, path string, tables []*chartout.Table, write 
 			computed++
 		}
 	}
-	fmt.Fprintf(w.out, "%s\n  %s, %d rows\n", path, count(len(tables), "chart", "charts"), rows)
+	fmt.Fprintf(w.out, "%s\n  %s, %s\n", path, count(len(tables), "chart", "charts"), count(rows, "row", "rows"))
 	if computed > 0 {
 		fmt.Fprintf(w.out, "  %d of them %s; plans made from them need a look first\n", computed, chartout.Computed)
 	}
