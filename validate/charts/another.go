@@ -69,6 +69,8 @@ func (ws *Workspace) stopsEarly() bool {
 				why = "the tank holds " + ws.volume(v)
 			}
 		}
+	case !r.HeightSeen && (ws.boxed() || ws.upright()):
+		return false
 	case !r.HeightSeen:
 		// The curve does not bend toward a top at all.
 		early = true
@@ -119,7 +121,8 @@ func (ws *Workspace) otherHeight() bool {
 	}
 	// Taller: height, full depth and the rows themselves must say so. Ribs make
 	// the fitted height larger, a tilt the full depth.
-	taller := min(r.Height-h, r.FullDepth-h)/in > name+ws.blur(0.7, 0.007) && (last-h)/in > name-0.1
+	taller := min(r.Height-h, r.FullDepth-h)/in > name+ws.blur(0.7, 0.007) && (last-h)/in > name-0.1 &&
+		r.FullDepth-r.Height < 0.6*in
 	lower := min(h-r.Height, (h-r.FullDepth)+0.4*in)/in > name+ws.blur(0.6, 0.0075) && h-last > 0.3*in
 	if how == byName && lower {
 		lower = (h-last)/in > name-zeroOff

@@ -114,6 +114,7 @@ type Workspace struct {
 	past  int  // first row beyond the full tank, 0 for none
 	// wrongHeight is the tank's own height where the chart is one of another tank.
 	wrongHeight float64
+	tipped      bool    // upright walls over a floor that is not level
 	sd          float64 // robust standard deviation of the residuals
 	rough       bool    // volumes that were measured, not computed
 	blurred     float64 // rounding units of rows brought back from another unit

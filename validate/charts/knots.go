@@ -51,6 +51,9 @@ func (ws *Workspace) findKnots(bad int) knots {
 		if all < 4 || float64(held) < 0.55*float64(all) {
 			continue
 		}
+		if bad < 3 && float64(held) < 0.93*float64(all) {
+			continue
+		}
 		k.share = float64(held) / float64(all)
 		ws.lines = k
 		ws.judgeRows(0, n)
@@ -150,6 +153,8 @@ func (ws *Workspace) judgeLine(i int) {
 	}
 	if i == 1 || i == n-2 {
 		ws.tol[i] += 1.5 * ws.unit
+	} else if ws.oddStep(i) || ws.oddStep(i+1) {
+		ws.tol[i] *= 0.6
 	}
 }
 

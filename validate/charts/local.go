@@ -38,12 +38,13 @@ func (ws *Workspace) prepare() {
 	ws.e, ws.res, ws.best, ws.tol = grow(ws.e, n), grow(ws.res, n), grow(ws.best, n), grow(ws.tol, n)
 	ws.lines, ws.rough = knots{}, false
 	ws.refit(0, n)
+	ws.tipped = ws.fit.Rise > 0 || math.Abs(ws.e[0]-ws.e[min(6, n-1)]) > 3*ws.unit
 	ws.judgeRows(0, n)
 	if ws.isRough() {
 		ws.rough = true
 		ws.judgeRows(0, n)
 	}
-	if bad := ws.countBad(0, n); bad >= 3 {
+	if bad := ws.countBad(0, n); bad > 0 {
 		ws.lines = ws.findKnots(bad)
 		if ws.lines.every > 0 {
 			ws.judgeRows(0, n)
@@ -105,6 +106,17 @@ func (ws *Workspace) judgeSmooth(i int) {
 		base, wide = secondRow, spreadNear
 	case i <= 4 || i >= n-7 || ws.nearEnd(ws.x[i]):
 		base, wide = nearEnd, spreadNear
+	}
+	// A floor or a top that is not level bends the curve where it runs dry or
+	// full: as soon as that is in sight, the ends say little.
+	if ws.fit.Family == fit.Straight || ws.boxed() {
+		if i <= 2 || i >= n-3 {
+			ws.tol[i] = math.Inf(1)
+			return
+		}
+		if ws.tipped && (i < 8 || i >= n-8 || ws.nearEnd(ws.x[i])) {
+			base, wide = outerRow, 2
+		}
 	}
 	ws.tol[i] = base * ws.unit
 	if math.Abs(p) <= ws.unit {

@@ -46,13 +46,13 @@ func pastFull(ws *Workspace) {
 		if n-1-flat >= 2 {
 			// It stays where the tank is not full yet.
 			rise := r.Volume(ws.x[flat+1]) - ws.w[flat]
-			past = past || rise > max(4*ws.unit, 0.0008*r.Capacity) && last-top > 0
+			past = past || rise > max(4*ws.unit, 0.0008*r.Capacity, 6*r.Scale) && last-top > 0
 			top = min(top, ws.x[flat]+0.4*step)
 		}
 		past = past || ws.w[n-1]-r.Capacity > max(0.004*r.Capacity, 6*ws.unit) && last-top > step
 	case r.Recognised && r.Family == fit.Straight:
 		// Walls that end: the volume stays for two rows and more.
-		if n-1-flat >= 2 && ws.w[n-1]-ws.w[flat-1] > 0 {
+		if n-1-flat >= 2 && flat > 0 && r.PerDepth*(last-ws.x[flat]-step) > 2.5*ws.unit {
 			past, top = true, ws.x[flat]
 		}
 		if how == measured {
