@@ -345,7 +345,7 @@ function go() {
   $("view-tank").hidden = true;
   $("view-list").hidden = false;
   document.title = "Tanks of " + D.name;
-  if (h.startsWith("#list")) readState(h.slice(6));
+  if (h.startsWith("#list?")) readState(h.slice(6));
   render();
   if (was >= 0) {
     const row = $("tanks").querySelector('tr[data-tank="' + was + '"] a');

@@ -1,0 +1,298 @@
+package report
+
+import (
+	"bufio"
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"slices"
+	"strings"
+
+	"dropcut/plan/finding"
+	"dropcut/plan/unit"
+	"dropcut/validate"
+	"dropcut/validate/portfolio"
+)
+
+// Records are the records of a folder's books, in the order of their paths.
+type Records struct {
+	N    int
+	Open func(i int) (io.ReadCloser, error)
+	// Before gives what the last finished run kept of a book, nil for a book that
+	// it did not have. It is nil itself where no run has finished before.
+	Before func(path string) (*Book, error)
+	// Gone are the books of that run that are not in the folder any more.
+	Gone []string
+}
+
+// open opens a record and reads its book; the bundles are left in the reader.
+func (r Records) open(i int) (*Book, *bufio.Reader, io.Closer, error) {
+	f, err := r.Open(i)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	in := bufio.NewReaderSize(f, 64<<10)
+	b, err := ReadBook(in)
+	if err != nil {
+		return nil, nil, nil, errors.Join(err, f.Close())
+	}
+	return b, in, f, nil
+}
+
+// books reads the books one after the other.
+func (r Records) books() iter.Seq2[int, result] {
+	return func(yield func(int, result) bool) {
+		for i := range r.N {
+			b, _, f, err := r.open(i)
+			if err == nil {
+				err = f.Close()
+			}
+			if !yield(i, result{b, err}) {
+				return
+			}
+		}
+	}
+}
+
+type result struct {
+	book *Book
+	err  error
+}
+
+// Folder is what a run has to say of all books together.
+type Folder struct {
+	// Name is what the folder is called, Settings what the run was told ("--place
+	// US-federal"), Version the program's. Day is the day of the plan as in
+	// 2026-03-15, "" where no day was given.
+	Name, Settings, Version, Day string
+	Units                        Units
+
+	Books, Tanks, Charts, Rows int
+	Status                     map[validate.Status]int
+	Failed                     []FailedBook
+	Kinds                      []KindCount
+	Orders                     []Order
+	Due                        []Due
+	Changes                    Changes
+	// Stopped says that at least one tank or book has a stop.
+	Stopped bool
+
+	records Records
+	across  map[int][]portfolio.Found // by book
+}
+
+// FailedBook is a book that could not be done.
+type FailedBook struct{ Path, Why string }
+
+// KindCount counts the findings of one kind, and the tanks that it holds for.
+type KindCount struct {
+	Slug            finding.Slug
+	Worst           finding.Severity
+	Findings, Tanks int
+	About, Advice   string
+}
+
+// Due is an inspection that is due.
+type Due struct {
+	Day, Last, Book, Site, Tank, Rule string
+}
+
+// Month is the month of the day, as in 2026-03.
+func (d Due) Month() string { return d.Day[:min(7, len(d.Day))] }
+
+// Gather reads the records and puts together what holds for all of them. set is
+// the folder's name, settings, version, day and units.
+func Gather(records Records, set Folder) (*Folder, error) {
+	f := set
+	f.records, f.across, f.Status = records, map[int][]portfolio.Found{}, map[validate.Status]int{}
+	view := portfolio.New()
+	index := map[string]int{}
+	f.Changes = Changes{First: records.Before == nil}
+	f.Changes.gone(records.Gone)
+	for i, r := range records.books() {
+		if r.err != nil {
+			return nil, r.err
+		}
+		b := r.book
+		index[b.Path] = i
+		before, err := f.before(b)
+		if err != nil {
+			return nil, err
+		}
+		f.Changes.book(before, b, f.Units)
+		if b.Failed != "" {
+			continue
+		}
+		view.Add(b.Across)
+		if before != nil && before.Across != nil {
+			f.across[i] = append(f.across[i], portfolio.Moved(before.Across, b.Across)...)
+		}
+	}
+	for _, found := range view.Findings() {
+		i := index[found.Book]
+		f.across[i] = append(f.across[i], found)
+	}
+	return &f, f.count()
+}
+
+func (f *Folder) before(b *Book) (*Book, error) {
+	if f.records.Before == nil {
+		return nil, nil
+	}
+	return f.records.Before(b.Path)
+}
+
+// count makes the totals, now that it is known what shows across the books.
+func (f *Folder) count() error {
+	kinds := map[finding.Slug]*KindCount{}
+	kind := func(slug finding.Slug, s finding.Severity) *KindCount {
+		k := kinds[slug]
+		if k == nil {
+			k = &KindCount{Slug: slug}
+			kinds[slug] = k
+		}
+		k.Worst = max(k.Worst, s)
+		return k
+	}
+	type need struct {
+		device, item string
+		stock        float64
+	}
+	orders := map[need]*Order{}
+	for i, r := range f.records.books() {
+		if r.err != nil {
+			return r.err
+		}
+		b := r.book
+		f.Books++
+		if b.Failed != "" {
+			f.Failed = append(f.Failed, FailedBook{b.Path, b.Failed})
+			continue
+		}
+		f.Charts += b.Charts
+		f.Rows += b.Rows
+		f.Stopped = f.Stopped || b.Stopped()
+		for _, n := range b.Findings {
+			kind(n.Slug, n.Severity).Findings++
+		}
+		for _, x := range f.across[i] {
+			kind(x.Slug, x.Severity).Findings++
+		}
+		for t, tank := range f.tanks(i, b) {
+			f.Tanks++
+			f.Status[tank.Status]++
+			var last finding.Slug
+			for _, flag := range tank.Flags {
+				if flag.Slug != last {
+					kind(flag.Slug, flag.Severity).Tanks++
+				}
+				last = flag.Slug
+			}
+			if day := b.Tanks[t].NextInspection; day != "" {
+				f.Due = append(f.Due, Due{day, tank.LastInspection, b.Path, tank.Site, tank.ID, tank.InspectionRule})
+			}
+		}
+		for _, o := range b.Orders {
+			k := need{o.Device, o.Item, o.Stock.V}
+			sum := orders[k]
+			if sum == nil {
+				sum = &Order{Device: o.Device, Item: o.Item, Stock: o.Stock}
+				orders[k] = sum
+			}
+			sum.Ready += o.Ready
+			sum.All += o.All
+			sum.Pieces += o.Pieces
+			sum.AllPieces += o.AllPieces
+		}
+	}
+	texts := map[finding.Slug]finding.Kind{}
+	for _, k := range finding.Kinds() {
+		texts[k.Slug] = k
+	}
+	for slug, k := range kinds {
+		k.About, k.Advice = texts[slug].About, texts[slug].Advice
+		f.Kinds = append(f.Kinds, *k)
+	}
+	slices.SortFunc(f.Kinds, func(a, b KindCount) int {
+		return cmp.Or(cmp.Compare(b.Worst, a.Worst), cmp.Compare(b.Findings, a.Findings), cmp.Compare(a.Slug, b.Slug))
+	})
+	for _, o := range orders {
+		f.Orders = append(f.Orders, *o)
+	}
+	slices.SortFunc(f.Orders, compareOrders)
+	slices.SortStableFunc(f.Due, func(a, b Due) int { return cmp.Compare(a.Day, b.Day) })
+	return nil
+}
+
+// tanks gives the tanks of a book as the whole folder lets them appear: what
+// shows across the books is added to the flags, and a tank that is ready by its
+// own book is none any more where a person has to look first.
+func (f *Folder) tanks(i int, b *Book) iter.Seq2[int, *Tank] {
+	extra := map[int][]Flag{}
+	for _, x := range f.across[i] {
+		for _, t := range x.Tanks {
+			if flag := (Flag{x.Severity, x.Slug}); !slices.Contains(extra[t], flag) {
+				extra[t] = append(extra[t], flag)
+			}
+		}
+	}
+	return func(yield func(int, *Tank) bool) {
+		for t := range b.Tanks {
+			tank := b.Tanks[t]
+			if more := extra[t]; len(more) > 0 {
+				tank.Flags = slices.Concat(tank.Flags, more)
+				slices.SortStableFunc(tank.Flags, func(a, b Flag) int {
+					return cmp.Or(cmp.Compare(b.Severity, a.Severity), cmp.Compare(a.Slug, b.Slug))
+				})
+				if tank.Status == validate.Ready && tank.Flags[0].Severity >= finding.Check {
+					tank.Status = validate.Check
+				}
+			}
+			if !yield(t, &tank) {
+				return
+			}
+		}
+	}
+}
+
+// StatusLine counts the tanks in words: "4,987 tanks in 200 books, 4,012 ready,
+// 310 measure, 512 check, 153 stop".
+func (f *Folder) StatusLine() string {
+	s := count(f.Tanks, "tank", "tanks") + " in " + count(f.Books, "book", "books")
+	for _, st := range statuses() {
+		if n := f.Status[st]; n > 0 {
+			s += ", " + grouped(n) + " " + string(st)
+		}
+	}
+	return s
+}
+
+func statuses() []validate.Status {
+	return []validate.Status{validate.Ready, validate.Measure, validate.Check, validate.Stop}
+}
+
+func flagsText(flags []Flag) string {
+	parts := make([]string, len(flags))
+	for i, f := range flags {
+		parts[i] = f.Severity.String() + ": " + string(f.Slug)
+	}
+	return strings.Join(parts, "; ")
+}
+
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return grouped(n) + " " + many
+}
+
+func grouped(n int) string { return unit.GroupedText(fmt.Sprint(n)) }
+
+func joined(list []string) string { return strings.Join(list, "; ") }
+
+// titleOf puts the names of the units into a heading.
+func titleOf(title string, u Units) string {
+	return strings.NewReplacer("{in}", u.Length.String(), "{gal}", u.Volume.String()).Replace(title)
+}

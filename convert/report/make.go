@@ -1,0 +1,360 @@
+package report
+
+import (
+	"bytes"
+	"compress/gzip"
+	"encoding/base64"
+	"encoding/json"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"dropcut/convert/drawing"
+	"dropcut/convert/writeback"
+	"dropcut/plan"
+	"dropcut/plan/cell"
+	"dropcut/plan/chart"
+	"dropcut/plan/finding"
+	"dropcut/plan/unit"
+	"dropcut/validate"
+	"dropcut/validate/portfolio"
+)
+
+// Units are the units that people read in tables and pages.
+type Units struct {
+	Length unit.LengthUnit
+	Volume unit.VolumeUnit
+}
+
+// Input is what a record is made from.
+type Input struct {
+	Path     string // of the book in the folder, with slashes
+	Job      *plan.Job
+	Results  []validate.Result
+	Findings []finding.Finding // of the reading and of every tank
+	Sources  []writeback.Source
+	Units    Units // in which pictures are lettered
+	Files    []string
+	Notes    []string
+}
+
+// bundleSize is how many tanks share a bundle: their pictures and words are much
+// alike, so that together they take a third of the room, and a page unpacks one
+// bundle in a few hundredths of a second.
+const bundleSize = 32
+
+// Make makes the record of a book.
+func Make(in Input) (*Record, error) {
+	rec := &Record{Book: Book{
+		Path: in.Path, Files: in.Files, Notes: in.Notes, Charts: len(in.Job.Charts),
+		Tanks: make([]Tank, len(in.Results)), Findings: make([]Note, 0, len(in.Findings)),
+		Across: &portfolio.Book{Name: in.Path, Tanks: make([]portfolio.Tank, len(in.Results))},
+	}}
+	b := &rec.Book
+	sorted := slices.Clone(in.Findings)
+	finding.Sort(sorted)
+	for _, f := range sorted {
+		b.Findings = append(b.Findings, noteOf(f))
+	}
+	number := map[*chart.Chart]int{}
+	for _, c := range in.Job.Charts {
+		b.Rows += len(c.Rows)
+		number[c] = len(b.Across.Charts)
+		b.Across.Charts = append(b.Across.Charts, portfolio.ChartOf(c))
+	}
+	sources := newSources(in.Sources)
+	var details []detail
+	for i := range in.Results {
+		r := &in.Results[i]
+		n := -1
+		if r.Chart != nil {
+			n = number[r.Chart]
+		}
+		b.Tanks[i] = tankOf(r, in.Units)
+		b.Across.Tanks[i] = portfolio.TankOf(r.Tank, &r.Cut, n)
+		d, err := detailOf(r, in.Units, sources)
+		if err != nil {
+			return nil, err
+		}
+		details = append(details, d)
+		if len(details) == bundleSize || i == len(in.Results)-1 {
+			packed, err := pack(details)
+			if err != nil {
+				return nil, err
+			}
+			rec.bundles = append(rec.bundles, packed)
+			details = details[:0]
+		}
+	}
+	b.Orders = ordersOf(in.Results)
+	return rec, nil
+}
+
+func tankOf(r *validate.Result, u Units) Tank {
+	c, t := &r.Cut, r.Tank
+	out := Tank{
+		Site: t.Site.Raw, ID: t.ID.Raw, Job: t.Job.Raw, Product: t.Product.Raw, Place: t.Place.Raw, Device: t.Device.Raw, Status: r.Status,
+		Nominal: Num{float64(t.Nominal.V), t.Nominal.Given()},
+		Figures: [figureCount]Num{
+			FullVolume: num(c.FullVolume), LimitPercent: num(c.LimitPercent), LimitVolume: num(c.LimitVolume),
+			ShutoffDepth: num(c.ShutoffDepth), ShutoffVolume: num(c.ShutoffVolume), ShutoffPercent: num(c.ShutoffPercent),
+			WorstPercent: num(c.WorstPercent), ChanceOverLimit: num(c.ChanceOver),
+			Headspace: num(c.Headspace), TubeBelowTop: num(c.TubeBelowTop), UpperTube: num(c.UpperTube),
+			DropLength: num(c.DropLength), LowerTube: num(c.LowerTube), AlarmDepth: num(c.AlarmDepth),
+		},
+		AsFound: writeback.Advice(r, writeback.Units{Length: u.Length, Volume: u.Volume}),
+	}
+	if r.Device != nil {
+		out.Device = r.Device.Name.Raw
+	}
+	for _, f := range r.All() {
+		if flag := (Flag{f.Severity, f.Slug}); !slices.Contains(out.Flags, flag) {
+			out.Flags = append(out.Flags, flag)
+		}
+	}
+	if last := t.LastInspection; last.Given() && !last.V.IsZero() {
+		out.LastInspection = last.V.Format(time.DateOnly)
+		if rule := r.Limits.Inspection; rule != nil {
+			if due, ok := rule.Due(last.V); ok {
+				out.NextInspection, out.InspectionRule = due.Format(time.DateOnly), rule.Citation()
+			}
+		}
+	}
+	return out
+}
+
+// detail is what a page shows of one tank when it is opened: pictures as SVG,
+// and tables as rows of texts.
+type detail struct {
+	Tank    string     `json:"tank"`           // picture
+	Plot    string     `json:"plot,omitempty"` // picture
+	Fit     string     `json:"fit,omitempty"`  // what the fitted curve is
+	Given   [][]string `json:"given"`          // name, as the book writes it, cell
+	Trail   [][]string `json:"trail"`          // name, value, formula, cells, source
+	AsFound [][]string `json:"asfound,omitempty"`
+	Found   [][]string `json:"found,omitempty"` // severity, kind, where, depth, found, expected, why, what to do
+	Sources [][]string `json:"sources"`         // kind, name, text, detail
+}
+
+func detailOf(r *validate.Result, u Units, sources *sources) (detail, error) {
+	du := drawing.Units{Length: u.Length, Volume: u.Volume}
+	d := detail{Given: given(r.Tank), Trail: figures(r.Cut.Trail), AsFound: figures(r.AsFound.Trail), Sources: sources.of(r)}
+	picture := drawing.Tank(r.Tank, &r.Cut, r.Device, du)
+	var buf bytes.Buffer
+	if err := picture.WriteSVG(&buf, "picture"); err != nil {
+		return d, err
+	}
+	d.Tank = buf.String()
+	if plot, ok := drawing.PlotOf(r.Chart, &r.Cut, du); ok {
+		fitted(&plot, r)
+		plot.Flagged = flagged(r.Chart, r.All())
+		p := plot.Picture()
+		buf.Reset()
+		if err := p.WriteSVG(&buf, "plot"); err != nil {
+			return d, err
+		}
+		d.Plot, d.Fit = buf.String(), fitWords(r)
+	}
+	for _, f := range r.All() {
+		n := noteOf(f)
+		d.Found = append(d.Found, []string{n.Severity.String(), string(n.Slug), n.Where, n.Depth, n.Found, n.Expected, n.Why, n.Suggestion})
+	}
+	return d, nil
+}
+
+// readable reports whether a row of a chart is drawn, as the plot decides it.
+func readable(c *chart.Chart, i int) (depth, volume float64, ok bool) {
+	d, v := float64(c.DepthUnit.Length(c.Rows[i].Depth)), float64(c.VolumeUnit.Volume(c.Rows[i].Volume))
+	return d, v, !math.IsNaN(d) && !math.IsNaN(v) && !math.IsInf(d, 0) && !math.IsInf(v, 0)
+}
+
+// fitted adds the curve that was fitted to the chart, where a shape was
+// recognised in it.
+func fitted(p *drawing.Plot, r *validate.Result) {
+	if r.Fit == nil || !r.Fit.Recognised {
+		return
+	}
+	c := r.Chart
+	list := make([]float64, 0, len(p.Depth))
+	for i := range c.Rows {
+		if _, _, ok := readable(c, i); !ok {
+			continue
+		}
+		v := float64(c.VolumeUnit.Volume(r.Fit.Volume(c.Rows[i].Depth)))
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return
+		}
+		list = append(list, v)
+	}
+	if len(list) == len(p.Depth) {
+		p.Fitted = list
+	}
+}
+
+func fitWords(r *validate.Result) string {
+	if r.Fit == nil || r.Chart == nil {
+		return ""
+	}
+	if !r.Fit.Recognised {
+		return "No simple shape follows this chart closely enough, so that no curve is drawn beside it."
+	}
+	du, vu := r.Chart.DepthUnit, r.Chart.VolumeUnit
+	s := "The curve beside the chart is that of a " + r.Fit.Family.String() + ": "
+	if r.Fit.HeightSeen {
+		s += "inside height " + unit.DecimalText(r.Fit.Height, 2, unit.Nearest) + " " + du.String() + ", "
+	}
+	return s + "capacity " + unit.GroupedText(unit.DecimalText(r.Fit.Capacity, 0, unit.Nearest)) + " " + vu.String() +
+		". Half of the rows lie within " + unit.DecimalText(r.Fit.Scale/1.4826, 2, unit.Up) + " " + vu.String() + " of it."
+}
+
+// flagged gives the drawn rows of a chart that a finding is about.
+func flagged(c *chart.Chart, list []finding.Finding) []int {
+	at := map[cell.Ref]bool{}
+	for _, f := range list {
+		if f.At.File != c.At.File || f.At.Sheet != c.At.Sheet || f.At.Row == 0 {
+			continue
+		}
+		last := f.At
+		if f.To.Row >= f.At.Row && f.To.Sheet == f.At.Sheet && f.To.File == f.At.File {
+			last = f.To
+		}
+		for row := f.At.Row; row <= min(last.Row, f.At.Row+400); row++ {
+			for col := f.At.Col; col <= max(last.Col, f.At.Col) && col < f.At.Col+16; col++ {
+				at[cell.Ref{File: f.At.File, Sheet: f.At.Sheet, Col: col, Row: row}] = true
+			}
+		}
+	}
+	if len(at) == 0 {
+		return nil
+	}
+	var out []int
+	n := 0
+	for i := range c.Rows {
+		if _, _, ok := readable(c, i); !ok {
+			continue
+		}
+		if at[c.DepthAt(i)] || at[c.VolumeAt(i)] {
+			out = append(out, n)
+		}
+		n++
+	}
+	if len(out) > 60 {
+		return out[:60] // a ring round every row says nothing more
+	}
+	return out
+}
+
+func figures(trail []plan.Figure) [][]string {
+	list := make([][]string, 0, len(trail))
+	for _, f := range trail {
+		var cells []string
+		for _, at := range f.From {
+			if s := at.Cell(); s != "" {
+				cells = append(cells, s)
+			} else {
+				cells = append(cells, at.String())
+			}
+		}
+		list = append(list, []string{f.Name, f.Value, f.Formula, strings.Join(cells, ", "), f.Source})
+	}
+	return list
+}
+
+// given lists what the book says of a tank, as it writes it.
+func given(t *plan.Tank) [][]string {
+	list := [][]string{}
+	add := func(name, raw string, at cell.Ref) {
+		if raw != "" {
+			list = append(list, []string{name, raw, at.Cell()})
+		}
+	}
+	add("product", t.Product.Raw, t.Product.At)
+	add("nominal capacity", t.Nominal.Raw, t.Nominal.At)
+	add("certified capacity", t.Certified.Raw, t.Certified.At)
+	add("inside diameter", t.Diameter.Raw, t.Diameter.At)
+	add("length", t.Length.Raw, t.Length.At)
+	add("ends", t.EndShape.Raw, t.EndShape.At)
+	add("chart", t.ChartName.Raw, t.ChartName.At)
+	add("place", t.Place.Raw, t.Place.At)
+	add("limit", t.Limit.Raw, t.Limit.At)
+	add("device", t.Device.Raw, t.Device.At)
+	add("fill pipe installed", t.FillPipeInstalled.Raw, t.FillPipeInstalled.At)
+	add("riser height", t.RiserHeight.Raw, t.RiserHeight.At)
+	add("face to bottom", t.FaceToBottom.Raw, t.FaceToBottom.At)
+	add("seal", t.Seal.Raw, t.Seal.At)
+	add("rise end to end", t.Rise.Raw, t.Rise.At)
+	add("low end", t.LowEnd.Raw, t.LowEnd.At)
+	add("fill station", t.FillStation.Raw, t.FillStation.At)
+	add("dip station", t.DipStation.Raw, t.DipStation.At)
+	add("as-found upper tube", t.AsFoundUpper.Raw, t.AsFoundUpper.At)
+	add("alarm set at", t.AlarmDepth.Raw, t.AlarmDepth.At)
+	add("last inspection", t.LastInspection.Raw, t.LastInspection.At)
+	return list
+}
+
+// sources gives each tank those of its book that it rests on.
+type sources struct {
+	always []writeback.Source
+	rules  map[string]writeback.Source
+	device map[string]writeback.Source
+}
+
+func newSources(list []writeback.Source) *sources {
+	s := &sources{rules: map[string]writeback.Source{}, device: map[string]writeback.Source{}}
+	for _, x := range list {
+		switch x.Kind {
+		case "rule":
+			s.rules[x.Name] = x
+		case "device":
+			s.device[x.Name] = x
+		case "file", "program":
+			s.always = append(s.always, x)
+		}
+	}
+	return s
+}
+
+func (s *sources) of(r *validate.Result) [][]string {
+	var list [][]string
+	add := func(x writeback.Source) { list = append(list, []string{x.Kind, x.Name, x.Text, x.Detail}) }
+	if c := r.Chart; c != nil {
+		text := cell.Range(c.At, c.To)
+		if c.At.Sheet != "" {
+			text = c.At.Sheet + "!" + text
+		}
+		add(writeback.Source{Kind: "chart", Name: c.Name, Text: c.At.File + ", " + text, Detail: "check word " + c.CheckWord()})
+	}
+	if rule := r.Cut.LimitRule; rule != nil {
+		if x, ok := s.rules[rule.ID]; ok {
+			add(x)
+		}
+	}
+	if r.Device != nil {
+		if x, ok := s.device[r.Device.Name.V]; ok {
+			add(x)
+		}
+	}
+	for _, x := range s.always {
+		add(x)
+	}
+	return list
+}
+
+// pack compresses details and writes them in letters that can stand in a page.
+func pack(list []detail) ([]byte, error) {
+	var buf bytes.Buffer
+	z, err := gzip.NewWriterLevel(&buf, gzip.BestCompression)
+	if err != nil {
+		return nil, err
+	}
+	enc := json.NewEncoder(z)
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode(list); err != nil {
+		return nil, err
+	}
+	if err := z.Close(); err != nil {
+		return nil, err
+	}
+	return base64.StdEncoding.AppendEncode(nil, buf.Bytes()), nil
+}
