@@ -30,6 +30,10 @@ func (p *percentValue) Set(s string) error {
 	if v <= 0 || v > 100 {
 		return fmt.Errorf("%s is no share of a tank; a percentage above 0 and up to 100 is expected", s)
 	}
+	if v <= 1 && !strings.Contains(s, "%") {
+		// In a sheet 0.95 is a share of 1; nobody can tell which is meant here.
+		return fmt.Errorf("%s may be a percentage or a share of 1; write it with its sign, as in 95%%", s)
+	}
 	*p = percentValue{given: true, raw: s, percent: v}
 	return nil
 }

@@ -15,6 +15,7 @@ import (
 	"iter"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -45,9 +46,14 @@ func Open(path string) (*Book, error) {
 	return &Book{name: s.file, sheets: []grid.Sheet{s}, notes: s.notes()}, nil
 }
 
+// keptCopy is the name that a file gets which was replaced in its place:
+// NAME-before-20260403-141500.csv, with a number behind it from the second on.
+var keptCopy = regexp.MustCompile(`(?i)-before-\d{8}-\d{6}(-\d+)?\.csv$`)
+
 // OpenDir looks at all .csv files of a folder, in the order of their names;
-// folders within, hidden files and files of another kind are passed over. Each
-// is a sheet without a name whose cells name their own file.
+// folders within, hidden files, files of another kind, and the dated copies of
+// files that were replaced are passed over. Each is a sheet without a name whose
+// cells name their own file.
 func OpenDir(dir string) (*Book, error) {
 	entries, err := os.ReadDir(dir)
 	if err != nil {
@@ -56,7 +62,7 @@ func OpenDir(dir string) (*Book, error) {
 	b := &Book{name: filepath.Base(dir)}
 	for _, e := range entries {
 		name := e.Name()
-		if strings.HasPrefix(name, ".") || strings.HasPrefix(name, "~") || !strings.EqualFold(filepath.Ext(name), ".csv") {
+		if strings.HasPrefix(name, ".") || strings.HasPrefix(name, "~") || !strings.EqualFold(filepath.Ext(name), ".csv") || keptCopy.MatchString(name) {
 			continue
 		}
 		path := filepath.Join(dir, name)
