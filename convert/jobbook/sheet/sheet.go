@@ -266,8 +266,7 @@ func (b *Book) Sheet(name string) *Sheet {
 // every formula of the book again, in the order in which they were written; each
 // stands behind what it reads. It serves tests.
 func (b *Book) Retype(s *Sheet, col, r int, v formula.Value) error {
-	c := s.cell(col, r)
-	c.value, c.formula = v, ""
+	s.Type(col, r, v)
 	for _, f := range b.order {
 		c := f.sheet.cell(f.col, f.row)
 		if c.formula == "" {
@@ -280,6 +279,12 @@ func (b *Book) Retype(s *Sheet, col, r int, v formula.Value) error {
 		c.value = v
 	}
 	return nil
+}
+
+// Type changes a cell's value and leaves all results as they are.
+func (s *Sheet) Type(col, r int, v formula.Value) {
+	c := s.cell(col, r)
+	c.value, c.formula = v, ""
 }
 
 // Find gives the cell of a name.

@@ -1,0 +1,45 @@
+package main
+
+import (
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/xuri/excelize/v2"
+)
+
+// The scripts about job workbooks have one command more, by which somebody on
+// site fills in a page.
+func TestJobScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir: filepath.Join("testdata", "jobscript"),
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"dump": dumpCmd, "status": statusCmd, "fill": fillCmd,
+		},
+	})
+}
+
+// fill FILE.xlsx NAME=VALUE... puts values into the cells of defined names.
+func fillCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: fill FILE.xlsx NAME=VALUE...")
+	}
+	f, err := excelize.OpenFile(ts.MkAbs(args[0]))
+	ts.Check(err)
+	defer f.Close()
+	at := map[string]string{}
+	for _, d := range f.GetDefinedName() {
+		at[d.Name] = d.RefersTo
+	}
+	for _, arg := range args[1:] {
+		name, value, _ := strings.Cut(arg, "=")
+		ref := at[name]
+		if ref == "" {
+			ts.Fatalf("%s has no field %s", args[0], name)
+		}
+		i := strings.LastIndexByte(ref, '!')
+		ts.Check(f.SetCellValue(strings.Trim(ref[:i], "'"), strings.ReplaceAll(ref[i+1:], "$", ""), value))
+	}
+	ts.Check(f.Save())
+}
