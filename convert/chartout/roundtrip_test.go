@@ -110,7 +110,7 @@ func TestWrittenChartsReadBack(t *testing.T) {
 		text string
 	}{{0, ""}, {unit.Inch, "1 in"}, {unit.Inch / 8, "1/8 in"}, {unit.Millimetres.Length(5), "5 mm"}, {unit.Centimetres.Length(1), "1 cm"}, {unit.Inch / 2, "1/2 in"}}
 	names := []string{"MR-1", "OQ-1/A", "CR-2+CR-3", "7", "Tank 12", "Diesel north", "0012", "AB 4", "P.F-3", "UST-04-b"}
-	runs := 90
+	runs := 60
 	if testing.Short() {
 		runs = 40
 	}

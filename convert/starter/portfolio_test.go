@@ -47,7 +47,7 @@ func folder(t testing.TB, b *PortfolioBook) (string, PortfolioCount) {
 // rows, in the units of the book; only tanks spoilt on purpose have a stop.
 func TestPortfolioReadsAsWritten(t *testing.T) {
 	kinds := map[chartLayout]bool{}
-	for _, b := range portfolio(t, Portfolio{Tanks: 480, Books: 24, Seed: 3}) {
+	for _, b := range portfolio(t, Portfolio{Tanks: 288, Books: 24, Seed: 3}) {
 		kinds[b.style.layout] = true
 		path := filepath.Join(t.TempDir(), b.Name+".xlsx")
 		var out bytes.Buffer
@@ -173,11 +173,11 @@ func TestPortfolioMemoryIsFlat(t *testing.T) {
 		}
 		return most
 	}
-	small, large := held(700), held(7000)
-	t.Logf("700 tanks hold %d kB, 7,000 tanks %d kB", small>>10, large>>10)
+	small, large := held(400), held(4000)
+	t.Logf("400 tanks hold %d kB, 4,000 tanks %d kB", small>>10, large>>10)
 	// The texts that are kept once, ids and sites, may be 32,768 at most.
 	if large > small+16<<20 {
-		t.Errorf("7,000 tanks hold %d kB, 700 tanks %d kB", large>>10, small>>10)
+		t.Errorf("4,000 tanks hold %d kB, 400 tanks %d kB", large>>10, small>>10)
 	}
 }
 
