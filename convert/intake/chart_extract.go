@@ -839,6 +839,19 @@ func (e *extractor) passRow(n int, why string) {
 	e.passed = append(e.passed, Passed{n, n, why})
 }
 
+// lastHeading gives the first line among those that wait at the end of the sheet
+// that is a heading of another table, above rows of numbers: the charts are over,
+// and what follows is a table of its own. It is the end of the window where there
+// is none.
+func (e *extractor) lastHeading(w *window) int {
+	for _, p := range e.pend {
+		if p.head && !e.sameHeading(w, p.line) && p.line+1 < len(w.lines) && w.sort(p.line+1).numbers > 0 {
+			return p.line
+		}
+	}
+	return len(w.lines)
+}
+
 // pass gives up the rows that wait up to line end: they are no chart rows.
 func (e *extractor) pass(w *window, end int) {
 	for _, p := range e.pend {

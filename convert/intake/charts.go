@@ -24,6 +24,9 @@ type chartReading struct {
 	Findings []finding.Finding
 	// waiting are the charts whose ullages could not be turned yet.
 	waiting []*ullages
+	// refused are the headings of tables that are no charts, or none that could
+	// be read.
+	refused []grid.Range
 }
 
 // The window in which a layout is settled. A table that needs all of its rows
@@ -93,7 +96,7 @@ type chartReader struct {
 	top    titles    // of the sheet: what stands above its first table and names no tank
 	tables int
 	hidden []grid.Range // columns that people do not see
-	seen   bool // numbers stood on the sheet
+	seen   bool         // numbers stood on the sheet
 	out    chartReading
 }
 
@@ -186,6 +189,7 @@ func (r *chartReader) start(b block, final bool) (more bool) {
 		if un.at.Row == 0 {
 			un.at = r.lineRef(b.head)
 		}
+		r.out.refused = append(r.out.refused, grid.Range{Row: w.lines[b.head].n, ToRow: w.lines[b.body].n})
 		if un.list {
 			r.out.Tables = append(r.out.Tables, Table{At: un.at, To: r.lineRef(b.sample - 1), Layout: "list, no chart", HeaderRow: w.lines[max(b.body-1, 0)].n})
 		} else {
@@ -232,10 +236,14 @@ func (r *chartReader) feed(final bool) bool {
 		}
 	}
 	if final {
-		from := r.ex.pendFrom
-		r.ex.close(w, len(w.lines))
-		_ = from
-		r.ex = nil
+		end := r.ex.lastHeading(w)
+		r.ex.close(w, end)
+		r.before, r.ex = r.ex.c, nil
+		if end < len(w.lines) {
+			w.drop(end)
+			r.next = 0
+			return true
+		}
 		w.reset()
 		return false
 	}

@@ -393,6 +393,9 @@ func (h *head) repeats(hd *header) (share float64, rows int) {
 		if r.n <= max(hd.last, hd.units) {
 			continue
 		}
+		if i+1 < len(h.rows) && r.n > hd.last+1 && startsChart(r, &h.rows[i+1], col) {
+			break // the ids of the charts below come again and again
+		}
 		c := r.at(col)
 		if c.blank() {
 			continue

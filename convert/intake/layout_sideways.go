@@ -23,8 +23,12 @@ func (r *chartReader) sideways(w *window, b block) (end int, ok bool) {
 			}
 			continue
 		}
+		h := readHeading(tidy(w.text(&row[0])))
+		if words > 0 && depths > 0 && volumes+others > 0 && (h.role == roleDepth || h.role == roleUllage) {
+			break // the next table on its side begins
+		}
 		words = 0
-		switch h := readHeading(tidy(w.text(&row[0]))); h.role {
+		switch h.role {
 		case roleDepth, roleUllage:
 			depths++
 		case roleVolume:

@@ -167,71 +167,163 @@ type chartSheet struct {
 // lists classifies the sheets of a book and reads those that are lists.
 func (r *reader) lists(b grid.Book) error {
 	note := BookNote{File: b.Name(), Notes: b.Notes()}
-	job := &r.reading.Job
 	for _, sh := range b.Sheets() {
 		r.order = append(r.order, sh.At())
+		note.Sheets = append(note.Sheets, SheetNote{At: sh.At(), Hidden: sh.Hidden()})
 		if r.opt.Notes != nil && r.opt.Notes.has(sh.At()) {
-			note.Sheets = append(note.Sheets, SheetNote{At: sh.At(), What: ChartsSheet, Why: "the notes say so", Hidden: sh.Hidden()})
-			r.chartSheets = append(r.chartSheets, chartSheet{sh, len(r.reading.Books), len(note.Sheets) - 1})
+			if err := r.notedSheet(b, sh, &note); err != nil {
+				return err
+			}
 			continue
 		}
-		h, err := readHead(sh)
-		if err != nil {
+		if err := r.sheet(b, sh, &note); err != nil {
 			return err
-		}
-		if d, ok := b.(interface{ Date1904() bool }); ok {
-			h.date1904 = d.Date1904()
-		}
-		c := classify(h, r.tanks, r.devices, r.rules)
-		if !h.all && (c.kind != ChartsSheet || h.gapAbove()) {
-			if err := h.readMerges(sh); err != nil {
-				return err
-			}
-			c = classify(h, r.tanks, r.devices, r.rules)
-		}
-		note.Sheets = append(note.Sheets, SheetNote{At: sh.At(), What: c.kind, Why: c.why, Hidden: sh.Hidden()})
-		switch c.kind {
-		case TanksSheet:
-			if len(r.reading.Lists) > 0 && r.listBook != len(r.reading.Books) {
-				// The tanks of the portfolio are planned; the same tanks in the
-				// charts' own list would only come twice.
-				sn := &note.Sheets[len(note.Sheets)-1]
-				sn.What, sn.Why = OtherSheet, c.why+"; passed over, since "+r.reading.Lists[0].At.String()+" is the list that is planned"
-				continue
-			}
-			t, err := readTanks(sh, h, c.header, len(job.Tanks), &r.out)
-			if err != nil {
-				return err
-			}
-			if len(job.Tanks) == 0 {
-				job.Tanks = t.tanks
-			} else {
-				job.Tanks = append(job.Tanks, t.tanks...)
-			}
-			r.listBook = len(r.reading.Books)
-			r.reading.Lists = append(r.reading.Lists, t.list)
-			r.reading.Tables = append(r.reading.Tables, t.table)
-		case DevicesSheet:
-			list, table, err := readDevices(sh, h, c.header, &r.out)
-			if err != nil {
-				return err
-			}
-			job.Devices = append(job.Devices, list...)
-			r.reading.Tables = append(r.reading.Tables, table)
-		case RulesSheet:
-			list, table, err := readRules(sh, c.header, &r.out)
-			if err != nil {
-				return err
-			}
-			r.ownRules = append(r.ownRules, list...)
-			r.reading.Tables = append(r.reading.Tables, table)
-		case ChartsSheet:
-			r.chartSheets = append(r.chartSheets, chartSheet{sh, len(r.reading.Books), len(note.Sheets) - 1})
-			r.namelessList(h)
 		}
 	}
 	r.reading.Books = append(r.reading.Books, note)
 	return nil
+}
+
+// sheet settles what a sheet is, or what its parts are, and reads the lists on
+// it. The last note of the book is the sheet's.
+func (r *reader) sheet(b grid.Book, sh grid.Sheet, note *BookNote) error {
+	h, err := readHead(sh)
+	if err != nil {
+		return err
+	}
+	parts := h.beside(sh, r.tanks)
+	for _, p := range parts {
+		h, err := readHead(p)
+		if err != nil {
+			return err
+		}
+		if len(h.rows) > 0 {
+			if err := r.part(b, p, h, note); err != nil {
+				return err
+			}
+		}
+	}
+	if len(parts) > 0 {
+		return nil
+	}
+	return r.part(b, sh, h, note)
+}
+
+// notedSheet reads a sheet whose charts stand in the notes. A list of tanks may
+// stand beside or above them; a sheet that would pass for a list as a whole is
+// what the notes say.
+func (r *reader) notedSheet(b grid.Book, sh grid.Sheet, note *BookNote) error {
+	job, reading, sheets, book := r.reading.Job, *r.reading, len(r.chartSheets), r.listBook
+	found := len(r.out.list)
+	if err := r.sheet(b, sh, note); err != nil {
+		return err
+	}
+	if len(r.chartSheets) == sheets {
+		*r.reading, r.listBook = reading, book
+		r.reading.Job = job
+		r.out.list = r.out.list[:found]
+	}
+	r.chartSheets = append(r.chartSheets[:sheets], chartSheet{sh, len(r.reading.Books), len(note.Sheets) - 1})
+	sn := &note.Sheets[len(note.Sheets)-1]
+	sn.What, sn.Why = ChartsSheet, "the notes say so"
+	return nil
+}
+
+// part reads a sheet, or a part of one, of which the head is known.
+func (r *reader) part(b grid.Book, sh grid.Sheet, h *head, note *BookNote) error {
+	if d, ok := b.(interface{ Date1904() bool }); ok {
+		h.date1904 = d.Date1904()
+	}
+	c := classify(h, r.tanks, r.devices, r.rules)
+	if !h.all && (c.kind != ChartsSheet || h.gapAbove()) {
+		if err := h.readMerges(sh); err != nil {
+			return err
+		}
+		c = classify(h, r.tanks, r.devices, r.rules)
+	}
+	sn := &note.Sheets[len(note.Sheets)-1]
+	if sn.What == "" {
+		sn.What, sn.Why = c.kind, c.why
+	} else if c.kind == ChartsSheet {
+		sn.Why += "; charts may stand beside it"
+	}
+	charts := func(rows grid.Range) {
+		r.chartSheets = append(r.chartSheets, chartSheet{area{Sheet: sh, is: rows}, len(r.reading.Books), len(note.Sheets) - 1})
+	}
+	job := &r.reading.Job
+	switch c.kind {
+	case TanksSheet:
+		above := h.chartAbove(c.header)
+		if above {
+			charts(grid.Range{Row: 1, ToRow: c.header.first - 1, Col: 1, ToCol: lastOf})
+			sn.Why += "; above it stand charts"
+		}
+		if len(r.reading.Lists) > 0 && r.listBook != len(r.reading.Books) {
+			// The tanks of the portfolio are planned; the same tanks in the
+			// charts' own list would only come twice.
+			sn.What, sn.Why = OtherSheet, c.why+"; passed over, since "+r.reading.Lists[0].At.String()+" is the list that is planned"
+			end, err := chartBelow(sh, h, c.header)
+			if err != nil {
+				return err
+			}
+			if end > 0 {
+				charts(grid.Range{Row: end, ToRow: lastOf, Col: 1, ToCol: lastOf})
+			}
+			return nil
+		}
+		t, err := r.list(sh, h, c.header, len(r.reading.Books))
+		if err != nil {
+			return err
+		}
+		if t.end > 0 {
+			charts(grid.Range{Row: t.end, ToRow: lastOf, Col: 1, ToCol: lastOf})
+			sn.Why += fmt.Sprintf("; charts begin at row %d below it", t.end)
+		}
+	case DevicesSheet:
+		list, table, err := readDevices(sh, h, c.header, &r.out)
+		if err != nil {
+			return err
+		}
+		job.Devices = append(job.Devices, list...)
+		r.reading.Tables = append(r.reading.Tables, table)
+	case RulesSheet:
+		list, table, err := readRules(sh, c.header, &r.out)
+		if err != nil {
+			return err
+		}
+		r.ownRules = append(r.ownRules, list...)
+		r.reading.Tables = append(r.reading.Tables, table)
+	case ChartsSheet:
+		r.chartSheets = append(r.chartSheets, chartSheet{sh, len(r.reading.Books), len(note.Sheets) - 1})
+		r.namelessList(h)
+	}
+	return nil
+}
+
+// list reads a list of tanks of a book.
+func (r *reader) list(sh grid.Sheet, h *head, hd *header, book int) (*tankReader, error) {
+	job := &r.reading.Job
+	t, err := readTanks(sh, h, hd, len(job.Tanks), &r.out)
+	if err != nil {
+		return nil, err
+	}
+	if len(job.Tanks) == 0 {
+		job.Tanks = t.tanks
+	} else {
+		job.Tanks = append(job.Tanks, t.tanks...)
+	}
+	r.listBook = book
+	r.reading.Lists = append(r.reading.Lists, t.list)
+	r.reading.Tables = append(r.reading.Tables, t.table)
+	return t, nil
+}
+
+// chartBelow gives the row in which charts begin below a list that is passed
+// over; 0 for none.
+func chartBelow(sh grid.Sheet, h *head, hd *header) (int, error) {
+	t := &tankReader{hd: hd, table: listTable(sh.At(), "tank list", hd)}
+	_, err := t.collect(sh, h)
+	return t.end, err
 }
 
 // namelessList says where a sheet has the headings of a tank list but for the
@@ -273,10 +365,39 @@ func (r *reader) charts(c chartSheet) error {
 	if err != nil {
 		return err
 	}
-	if len(got.Charts) == 0 {
-		note := &r.reading.Books[c.book].Sheets[c.note]
+	if r.opt.Notes != nil && r.opt.Notes.has(c.sheet.At()) {
+		// What is no chart may be a list; the notes speak of charts only.
+		found, err := readCharts(c.sheet, opt)
+		if err != nil {
+			return err
+		}
+		got.refused = found.refused
+	}
+	lists, err := r.listsWithin(c, got.refused)
+	if err != nil {
+		return err
+	}
+	if len(lists) > 0 {
+		for _, t := range lists {
+			for i := range t.tanks {
+				opt.IDs = append(opt.IDs, t.tanks[i].ID.V)
+			}
+		}
+		if got, err = read(c.sheet, opt); err != nil {
+			return err
+		}
+		got.without(lists)
+	}
+	note := &r.reading.Books[c.book].Sheets[c.note]
+	if len(lists) > 0 && len(got.Charts) > 0 {
+		note.Why = "charts, and " + many(len(lists), "list") + " of tanks among them"
+	}
+	if len(got.Charts) == 0 && note.What == ChartsSheet {
 		note.What = OtherSheet
 		note.Why = "no chart was found on it"
+		if len(lists) > 0 {
+			note.What, note.Why = TanksSheet, "a list of tanks stands below other things"
+		}
 		if len(got.Findings) > 0 {
 			note.Why = "what may be a chart on it could not be read"
 		}
@@ -287,6 +408,46 @@ func (r *reader) charts(c chartSheet) error {
 	r.waiting = append(r.waiting, got.waiting...)
 	r.out.list = append(r.out.list, got.Findings...)
 	return nil
+}
+
+// listsWithin reads the lists of tanks among the tables that are no charts.
+func (r *reader) listsWithin(c chartSheet, refused []grid.Range) (lists []*tankReader, err error) {
+	known := slices.Clone(r.reading.Lists)
+	for _, at := range refused {
+		if slices.ContainsFunc(known, func(l TankList) bool { return l.At == c.sheet.At() && at.ToRow >= l.HeaderRow && at.Row <= l.LastRow }) {
+			continue // read before, though the notes name the sheet
+		}
+		if len(r.reading.Lists) > 0 && r.listBook != c.book {
+			break
+		}
+		if slices.ContainsFunc(lists, func(t *tankReader) bool { return at.Row <= t.table.To.Row }) {
+			continue
+		}
+		part := area{Sheet: c.sheet, is: grid.Range{Row: at.Row, ToRow: lastOf, Col: 1, ToCol: lastOf}}
+		h, err := readHead(part)
+		if err != nil {
+			return nil, err
+		}
+		k := classify(h, r.tanks, r.devices, r.rules)
+		if k.kind != TanksSheet || k.header.first > at.ToRow || k.header.fields < 3 {
+			continue
+		}
+		t, err := r.list(part, h, k.header, c.book)
+		if err != nil {
+			return nil, err
+		}
+		lists = append(lists, t)
+	}
+	return lists, nil
+}
+
+// without takes out what was said of tables that are lists of tanks.
+func (c *chartReading) without(lists []*tankReader) {
+	within := func(row int) bool {
+		return slices.ContainsFunc(lists, func(t *tankReader) bool { return row >= t.table.At.Row && row <= t.table.To.Row })
+	}
+	c.Tables = slices.DeleteFunc(c.Tables, func(t Table) bool { return t.Charts == 0 && within(t.At.Row) })
+	c.Findings = slices.DeleteFunc(c.Findings, func(f finding.Finding) bool { return f.Slug == finding.LayoutUnclear && within(f.At.Row) })
 }
 
 // finish joins tanks and charts and settles what needs both.

@@ -79,6 +79,7 @@ type tankReader struct {
 	list  TankList
 	tanks []plan.Tank
 	seen  map[string]int // index in tanks by id and compartment
+	end   int            // row in which a chart begins below the list; 0 for none
 }
 
 // readTanks reads a sheet that was taken for a list of tanks. base is the index
@@ -102,6 +103,9 @@ func readTanks(sh grid.Sheet, h *head, hd *header, base int, out *findingsOf) (*
 	if err != nil {
 		return nil, err
 	}
+	if err := t.beyond(sh); err != nil {
+		return nil, err
+	}
 	t.values = settle(sh.At(), h, hd, rows)
 	t.duplicateHeadings()
 	t.tanks = make([]plan.Tank, 0, len(rows)) // a tank is large; growing copies it
@@ -119,18 +123,36 @@ func readTanks(sh grid.Sheet, h *head, hd *header, base int, out *findingsOf) (*
 // cover filled from their first cell.
 func (t *tankReader) collect(sh grid.Sheet, h *head) ([]rawRow, error) {
 	var rows []rawRow
-	start := max(t.hd.last, t.hd.units)
+	start, id, above := max(t.hd.last, t.hd.units), t.hd.col(FieldTank), 0
 	for r, err := range sh.Rows() {
 		if err != nil {
 			return nil, err
 		}
 		for i := range r.Cells {
-			if len(r.Cells[i].Raw) > 0 || r.Cells[i].Formula {
+			if t.end == 0 && (len(r.Cells[i].Raw) > 0 || r.Cells[i].Formula) {
 				t.list.LastCol = max(t.list.LastCol, r.Cells[i].Col)
 			}
 		}
-		if r.N > start {
-			rows = append(rows, keepRow(r))
+		if r.N <= start {
+			above = t.list.LastCol
+		}
+		if r.N <= start || t.end > 0 {
+			continue
+		}
+		rows = append(rows, keepRow(r))
+		if n := len(rows); n > 1 && startsChart(&rows[n-2], &rows[n-1], id) && !t.isHeadingAgain(&rows[n-2]) {
+			rows = t.cut(rows, n-2)
+			t.list.LastCol = above
+			for i := range rows {
+				if c := rows[i].cells; len(c) > 0 {
+					t.list.LastCol = max(t.list.LastCol, c[len(c)-1].col)
+				}
+			}
+		}
+	}
+	if len(h.merges) == 0 {
+		if err := h.readMerges(sh); err != nil { // known by now
+			return nil, err
 		}
 	}
 	for _, m := range h.merges {
@@ -155,6 +177,41 @@ func (t *tankReader) collect(sh grid.Sheet, h *head) ([]rawRow, error) {
 		}
 	}
 	return rows, nil
+}
+
+// beyond puts the last column of a list that is a part of its sheet behind
+// everything that stands beside its rows, since new columns are written there.
+func (t *tankReader) beyond(sh grid.Sheet) error {
+	a, ok := sh.(area)
+	if !ok {
+		return nil
+	}
+	for {
+		inner, ok := a.Sheet.(area)
+		if !ok {
+			break
+		}
+		a = inner
+	}
+	for r, err := range a.Sheet.Rows() {
+		if err != nil {
+			return err
+		}
+		if n := len(r.Cells); n > 0 && r.N >= t.hd.first && (t.end == 0 || r.N < t.end) {
+			t.list.LastCol = max(t.list.LastCol, r.Cells[n-1].Col)
+		}
+	}
+	return nil
+}
+
+// cut ends the list before the chart whose headings stand in rows[k], and before
+// the titles right above them.
+func (t *tankReader) cut(rows []rawRow, k int) []rawRow {
+	for k > 0 && len(rows[k-1].cells) <= 2 && onlyWords(&rows[k-1]) && rows[k].n-rows[k-1].n <= 3 {
+		k--
+	}
+	t.end = rows[k].n
+	return rows[:k]
 }
 
 func (t *tankReader) refAt(col, row int) cell.Ref {
