@@ -12,7 +12,7 @@ import (
 // full is usual.
 const (
 	pastFit   = 0.5  // beyond what the curve says
-	pastSheet = 0.35 // beyond both the curve and a measured height
+	pastSheet = 0.28 // beyond both the curve and a measured height
 	// aboveFull is by what share the last volume may pass a measured capacity.
 	aboveFull = 0.002
 	pastLevel = 0.9 // beyond the height of an upright tank, given to the inch
