@@ -39,7 +39,7 @@ func (p *planPrinter) foundRow(job *work, r *validate.Result) foundRow {
 		}
 	}
 	return foundRow{
-		File: filepath.Base(job.path), Site: r.Tank.Site.Raw, Tank: r.Tank.ID.Raw,
+		File: filepath.Base(job.path), Site: r.Tank.Site.Raw, Tank: r.Tank.ID.V,
 		UpperTube: l(a.UpperTube), ShutoffDepth: l(a.ShutoffDepth), ShutoffVolume: g(a.ShutoffVolume), ShutoffPercent: s(a.ShutoffPercent),
 		WorstPercent: s(a.WorstPercent), ChanceOverLimit: s(a.ChanceOver), LimitPercent: s(r.Cut.LimitPercent),
 		Within: within, Advice: string(a.Verdict), CutBy: l(a.CutBy), NewTube: l(a.NewTube),
@@ -50,7 +50,7 @@ func (p *planPrinter) foundRow(job *work, r *validate.Result) foundRow {
 // foundLine says of a tube that was found what an inspector would ask first.
 func foundLine(r *validate.Result) []string {
 	a := &r.AsFound
-	line := []string{r.Tank.ID.Raw, r.Tank.Site.Raw, "found " + unit.FractionText(a.UpperTube.V, 64, unit.Nearest) + " in", "", "", "", ""}
+	line := []string{r.Tank.ID.V, r.Tank.Site.Raw, "found " + unit.FractionText(a.UpperTube.V, 64, unit.Nearest) + " in", "", "", "", ""}
 	if a.ShutoffDepth.Known {
 		line[3] = "shuts off at " + unit.FractionText(a.ShutoffDepth.V, 16, unit.Up) + " in"
 	}

@@ -80,7 +80,7 @@ func someTanks(results []validate.Result) string {
 			names = append(names, "and "+count(len(results)-most, "other", "others"))
 			break
 		}
-		names = append(names, results[i].Tank.ID.Raw)
+		names = append(names, results[i].Tank.ID.V)
 	}
 	return joinWords(names)
 }
@@ -106,7 +106,7 @@ func writeExplained(out io.Writer, format string, list []*validate.Result) error
 	var rows []figureRow
 	for _, r := range list {
 		for _, f := range r.Cut.Trail {
-			rows = append(rows, figureRow{r.Tank.ID.Raw, f.Name, f.Value, f.Formula, cellsOf(f), f.Source})
+			rows = append(rows, figureRow{r.Tank.ID.V, f.Name, f.Value, f.Formula, cellsOf(f), f.Source})
 		}
 	}
 	if format == "csv" {
@@ -116,7 +116,7 @@ func writeExplained(out io.Writer, format string, list []*validate.Result) error
 }
 
 func explainText(b *bufio.Writer, r *validate.Result) {
-	fmt.Fprintf(b, "tank %s", r.Tank.ID.Raw)
+	fmt.Fprintf(b, "tank %s", r.Tank.ID.V)
 	if r.Tank.Site.Raw != "" {
 		fmt.Fprintf(b, ", %s", r.Tank.Site.Raw)
 	}

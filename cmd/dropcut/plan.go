@@ -117,7 +117,7 @@ func (p *planPrinter) row(job *work, r *validate.Result) planRow {
 	l, g, s := figures(p.units())
 	c := &r.Cut
 	return planRow{
-		File: filepath.Base(job.path), Site: r.Tank.Site.Raw, Tank: r.Tank.ID.Raw,
+		File: filepath.Base(job.path), Site: r.Tank.Site.Raw, Tank: r.Tank.ID.V,
 		FullVolume: g(c.FullVolume), LimitPercent: s(c.LimitPercent), LimitVolume: g(c.LimitVolume),
 		ShutoffDepth: l(c.ShutoffDepth), ShutoffVolume: g(c.ShutoffVolume), ShutoffPercent: s(c.ShutoffPercent),
 		WorstPercent: s(c.WorstPercent), ChanceOverLimit: s(c.ChanceOver),
@@ -246,7 +246,7 @@ func statusCounts(results []validate.Result) string {
 // tankLine says of one tank what a technician would ask first.
 func tankLine(r *validate.Result) []string {
 	c := &r.Cut
-	line := []string{r.Tank.ID.Raw, r.Tank.Site.Raw, string(r.Status), "", "", "", ""}
+	line := []string{r.Tank.ID.V, r.Tank.Site.Raw, string(r.Status), "", "", "", ""}
 	if c.ShutoffDepth.Known {
 		line[3] = "shuts off at " + unit.FractionText(c.ShutoffDepth.V, 16, unit.Down) + " in"
 	}

@@ -202,7 +202,7 @@ func (w *listWriter) write() (tankMarks, error) {
 	}
 	for j := range w.list.Rows {
 		t := w.in.Results[w.list.Tanks[j]].Tank
-		site, id := t.Site.Raw, t.ID.Raw
+		site, id := t.Site.Raw, t.ID.V // of a compartment TANK/COMPARTMENT, so that its marks are its own
 		tm.tanks = append(tm.tanks, tankMark{site, id, w.next.text(site, id, tm.headings)})
 	}
 	return tm, nil
@@ -279,7 +279,7 @@ func (w *listWriter) planSheet(columns []column) grid.NewSheet {
 	s.HeaderRow = len(s.Rows)
 	for _, i := range w.list.Tanks {
 		r := &w.in.Results[i]
-		row := []grid.Value{grid.Str(r.Tank.Site.Raw, grid.LookText), grid.Str(r.Tank.ID.Raw, grid.LookText)}
+		row := []grid.Value{grid.Str(r.Tank.Site.Raw, grid.LookText), grid.Str(r.Tank.ID.V, grid.LookText)}
 		for k := range columns {
 			row = append(row, columns[k].cell(r, w.in.Units))
 		}
@@ -293,14 +293,14 @@ func (w *listWriter) planSheet(columns []column) grid.NewSheet {
 // there is one, and the check word for the next run.
 func (w *listWriter) keep(c *column, r *validate.Result, at cellKey, held map[cellKey]held, v grid.Value) bool {
 	name := strings.TrimPrefix(c.base, prefix)
-	key := markKey{r.Tank.Site.Raw, r.Tank.ID.Raw, name}
+	key := markKey{r.Tank.Site.Raw, r.Tank.ID.V, name}
 	h, there := held[at]
 	before, known := w.marks[key]
 	next := mark{ours: wordOf(v)}
 	defer func() { w.next[key] = next }()
 
 	record := change.Record{
-		Site: r.Tank.Site.Raw, Tank: r.Tank.ID.Raw, What: strings.ToLower(name), Old: h.text, New: valueText(v),
+		Site: r.Tank.Site.Raw, Tank: r.Tank.ID.V, What: strings.ToLower(name), Old: h.text, New: valueText(v),
 		NewAt: cell.Ref{File: w.list.At.File, Sheet: w.list.At.Sheet, Col: at.col, Row: at.row},
 	}
 	record.OldAt = record.NewAt
