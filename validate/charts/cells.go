@@ -65,6 +65,7 @@ func cells(ws *Workspace) {
 		if left > 3 && left > total/3 {
 			ws.out = ws.out[:before]
 		}
+		ws.offBy = math.Abs(ws.best[i])
 		ws.say(finding.Finding{
 			Slug: finding.ChartNotSmooth, Severity: finding.Check,
 			Found:      fmt.Sprintf("%s in which the volume does not follow its neighbours, at %s by %s", plural(left, "row", "rows"), number(ws.d[i]), ws.volume(math.Abs(ws.best[i]))),

@@ -114,6 +114,8 @@ type Workspace struct {
 	past  int  // first row beyond the full tank, 0 for none
 	// wrongHeight is the tank's own height where the chart is one of another tank.
 	wrongHeight float64
+	digits      int     // significant digits of the volumes; 0 where they are rounded to one unit
+	offBy       float64 // by how much the worst row is off that nothing explains
 	tipped      bool    // upright walls over a floor that is not level
 	sd          float64 // robust standard deviation of the residuals
 	rough       bool    // volumes that were measured, not computed

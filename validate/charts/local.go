@@ -22,11 +22,12 @@ const (
 	// ends of tilted tanks run dry or are covered.
 	endShare   = 0.07
 	spreadNear = 0.8
-	roughUnits = 0.43 // units of rounding; rounding alone gives 0.33 to 0.38
-	roughTimes = 5.5  // robust standard deviations of the whole chart
-	roughLeast = 1.3  // added in a chart that is rough all over
-	noiseTimes = 8.0  // robust standard deviations of a rough chart
-	noiseLess  = 2.9  // of which the rounding explains so many units
+	least200   = 1. / 400 // of two steps
+	roughUnits = 0.43     // units of rounding; rounding alone gives 0.33 to 0.38
+	roughTimes = 5.5      // robust standard deviations of the whole chart
+	roughLeast = 1.3      // added in a chart that is rough all over
+	noiseTimes = 8.0      // robust standard deviations of a rough chart
+	noiseLess  = 2.9      // of which the rounding explains so many units
 )
 
 // prepare fits the shape to the believed rows and computes what the neighbours
@@ -36,13 +37,16 @@ func (ws *Workspace) prepare() {
 	ws.unit = rounding(ws.w)
 	ws.fit = fit.Do(&ws.fits, ws.x, ws.w, fit.Hint{Height: ws.hintHeight(), PerCubic: ws.f.PerCubic})
 	ws.e, ws.res, ws.best, ws.tol = grow(ws.e, n), grow(ws.res, n), grow(ws.best, n), grow(ws.tol, n)
-	ws.lines, ws.rough = knots{}, false
+	ws.lines, ws.rough, ws.digits = knots{}, false, 0
 	ws.refit(0, n)
 	ws.tipped = ws.fit.Rise > 0 || math.Abs(ws.e[0]-ws.e[min(6, n-1)]) > 3*ws.unit
 	ws.judgeRows(0, n)
 	if ws.isRough() {
 		ws.rough = true
 		ws.judgeRows(0, n)
+	}
+	if bad := ws.countBad(0, n); bad >= 5 {
+		ws.findDigits(bad)
 	}
 	if bad := ws.countBad(0, n); bad > 0 {
 		ws.lines = ws.findKnots(bad)
@@ -98,7 +102,11 @@ func (ws *Workspace) judgeSmooth(i int) {
 	j := i - 1
 	p := e[j] - local(x, e, j, 8, 3)
 	ws.res[i], ws.best[i] = p, p
-	base, wide := inner, bySpread
+	base, wide, grain := inner, bySpread, ws.unit
+	if ws.digits > 0 {
+		// Of the neighbours with the coarsest grain.
+		grain = max(grain, grainOf(ws.w[min(i+window, n-1)], ws.digits))
+	}
 	switch {
 	case i == 1 || i == n-2:
 		base, wide = outerRow, spreadNear
@@ -118,8 +126,8 @@ func (ws *Workspace) judgeSmooth(i int) {
 			base, wide = outerRow, 2
 		}
 	}
-	ws.tol[i] = base * ws.unit
-	if math.Abs(p) <= ws.unit {
+	ws.tol[i] = base * grain
+	if math.Abs(p) <= grain {
 		return
 	}
 	low, high := p, p
@@ -146,10 +154,12 @@ func (ws *Workspace) judgeSmooth(i int) {
 		ws.res[i], ws.best[i], ws.tol[i] = 0, 0, math.Inf(1)
 		return
 	}
-	ws.tol[i] = base * (ws.unit + wide*(high-low))
+	ws.tol[i] = base * (grain + wide*(high-low))
 	if i > 2 && i < n-2 && (ws.offGrid(i) || ws.oddStep(i) || ws.oddStep(i+1)) {
 		ws.tol[i] *= 0.5
 	}
+	// What does not move a depth by a two-hundredth of a step is no fault.
+	ws.tol[i] = max(ws.tol[i], least200*math.Abs(w[min(j+1, n-2)]-w[max(j-1, 0)]))
 }
 
 // nearEnd reports whether a depth lies near an end of the chart.
@@ -188,6 +198,43 @@ func (ws *Workspace) oddStep(i int) bool {
 	}
 	s := w[i] - w[i-1]
 	return s <= 0.1*m || s >= 1.8*m
+}
+
+// findDigits looks whether all volumes hold no more than some number of
+// significant digits, as 1.2084E+11 does: large ones are then rounded to a
+// coarser unit than small ones.
+func (ws *Workspace) findDigits(bad int) {
+	n := len(ws.w)
+	for s := 3; s <= 6; s++ {
+		over := 0
+		for _, v := range ws.w {
+			q := v / grainOf(v, s)
+			if math.Abs(q-math.Round(q)) > 1e-6 {
+				over++
+			}
+		}
+		if over*50 > n {
+			continue
+		}
+		if grainOf(ws.w[n-1], s) < 5*ws.unit {
+			return
+		}
+		ws.digits = s
+		ws.judgeRows(0, n)
+		if 2*ws.countBad(0, n) > bad {
+			ws.digits = 0
+			ws.judgeRows(0, n)
+		}
+		return
+	}
+}
+
+// grainOf gives the last of some significant digits of a number.
+func grainOf(v float64, digits int) float64 {
+	if !(v > 0) {
+		return 1e-9
+	}
+	return math.Pow(10, math.Floor(math.Log10(v)+1e-12)-float64(digits-1))
 }
 
 // isRough reports whether more rows are off by a unit of rounding and more than

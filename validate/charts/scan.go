@@ -41,7 +41,7 @@ func (l *loaded) drop(i int) {
 }
 
 // roundings are the units that people round volumes to, coarse to fine.
-var roundings = [...]float64{1000, 500, 200, 100, 50, 25, 20, 10, 5, 2.5, 2, 1, 0.5, 0.25, 0.2, 0.1, 0.05, 0.02, 0.01, 1e-3, 1e-4, 1e-5, 1e-6}
+var roundings = [...]float64{1e12, 1e11, 1e10, 1e9, 1e8, 1e7, 1e6, 5e5, 2e5, 1e5, 5e4, 2e4, 1e4, 5000, 2000, 1000, 500, 200, 100, 50, 25, 20, 10, 5, 2.5, 2, 1, 0.5, 0.25, 0.2, 0.1, 0.05, 0.02, 0.01, 1e-3, 1e-4, 1e-5, 1e-6}
 
 // rounding gives the coarsest unit that nearly all numbers are multiples of;
 // some may be wrong. A chart that is not rounded at all gets a millionth.
