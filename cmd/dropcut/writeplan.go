@@ -229,9 +229,26 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 			_ = b.Close() // it was only read
 		}
 	}()
-	in.Own = func(name string) grid.Sheet {
-		// What an earlier run wrote about this file stands beside it.
-		b, err := csvfile.Open(strings.TrimSuffix(job.path, filepath.Ext(job.path)) + "-" + strings.ToLower(name) + ".csv")
+	// beside is where findings, changes and sources of this plan stand.
+	beside := func(sheet string) string {
+		file := strings.ToLower(sheet) + ".csv"
+		target := o.target(filepath.Clean(job.path))
+		if info.IsDir() {
+			return filepath.Join(target, file)
+		}
+		return strings.TrimSuffix(target, filepath.Ext(target)) + "-" + file
+	}
+	in.Own = func(sheet string) grid.Sheet {
+		// What an earlier run wrote about this book: with --in-place where this run
+		// writes it again, else beside the file, or in the folder, that it made.
+		path := strings.TrimSuffix(job.path, filepath.Ext(job.path)) + "-" + strings.ToLower(sheet) + ".csv"
+		switch {
+		case o.inPlace:
+			path = beside(sheet)
+		case info.IsDir():
+			path = filepath.Join(job.path, strings.ToLower(sheet)+".csv")
+		}
+		b, err := csvfile.Open(path)
 		if err != nil {
 			return nil
 		}
@@ -248,6 +265,10 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 	done := &planned{changes: made.Changes.Summary()}
 	if made.First {
 		done.changes = "first plan of this book"
+	}
+	if o.inPlace && made.Unchanged {
+		done.notes = append(done.notes, filepath.Base(job.path)+" holds this plan already; it was left as it is")
+		return done.tell(made.Findings), nil
 	}
 	name := func(file string) string {
 		if info.IsDir() {
@@ -276,11 +297,7 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 		}
 	}
 	for _, sheet := range made.Edit.Sheets {
-		file := strings.ToLower(sheet.Name) + ".csv"
-		path := filepath.Join(o.target(filepath.Clean(job.path)), file)
-		if !info.IsDir() {
-			path = strings.TrimSuffix(name(book.Name()), ".csv") + "-" + file
-		}
+		path := beside(sheet.Name)
 		write := func(out io.Writer) error { return csvfile.WriteSheet(out, sheet) }
 		if err := o.replaceResult(w, path, write, nil, done); err != nil {
 			return nil, err
