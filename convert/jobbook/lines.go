@@ -224,6 +224,7 @@ func (k *calc) against(r *validate.Result, m measures) {
 			k.warn("alarm high", known, cond, "The alarm is set at or above the shutoff and never sounds first: set it lower")
 		}
 	}
+	k.otherTank(r, m)
 	k.warn("none", "", `AND({riser}="",{face}="")`, "Measure riser height and face to bottom first")
 	k.warn("not both", "from bottom, from top", "ABS({from bottom}-{from top})>0.500000001", "Riser height and face to bottom are more than 1/2 in apart from the height of this chart: wrong chart, wrong tank or wrong tape. Measure both again, and ask the office")
 	k.warn("no riser", "face", `{riser}=""`, "The riser height is missing: nobody can see whether the chart is this tank's. Measure it")
@@ -264,6 +265,34 @@ func (k *calc) against(r *validate.Result, m measures) {
 	k.row++
 	k.s.Height(k.row, 40)
 	spanFormula(k.s, 1, k.row, calcLast, lineText, k.fill(`IF({sentences}="","nothing",{sentences})`))
+}
+
+// How far, in inches, the heights measured on site may be off the chart's before a
+// page stops: the audit of a chart begins to call it another tank's there. What
+// the plan knew of when it gave its cut does not stop the page.
+const (
+	otherByTube     = 0.9
+	otherByDiameter = 0.55
+)
+
+// otherTank stops a page whose measures are those of another tank than the
+// chart's. The audit that decides this in the office fits the whole chart; on
+// site there is only its height.
+func (k *calc) otherTank(r *validate.Result, m measures) {
+	t, h := r.Tank, r.Cut.InsideHeight.V
+	most := otherByTube
+	if t.RiserHeight.Given() && t.FaceToBottom.Given() {
+		most = max(most, float64(abs(t.FaceToBottom.V-t.RiserHeight.V-h))+budget)
+	}
+	const do = "these are the measures of another tank than the chart's; measure again and ask the office"
+	k.stop("other tank", "riser, face", "ABS({face}-{riser}-"+number(float64(h))+")>"+number(most+1e-9), do)
+	if m.diameter != "" {
+		most = otherByDiameter
+		if t.Diameter.Given() {
+			most = max(most, float64(abs(t.Diameter.V-h))+budget)
+		}
+		k.stop("other diameter", "diameter", "ABS({diameter}-"+number(float64(h))+")>"+number(most+1e-9), do)
+	}
 }
 
 // budget is by how much two readings of a tape and a stick lie apart at most:

@@ -273,7 +273,7 @@ func (m *maker) cutPage(s *sheet.Sheet, k *calc, r *validate.Result, n int) erro
 		}
 		at := k.far(x.key)
 		spanFormula(s, x.col, rowMarks+1, x.to, mark, fmt.Sprintf(`IF(%s=1,"do not cut",IF(ISNUMBER(%s),%s,"measure first"))`, k.far("stop"), at, k.marked(x.key)))
-		spanFormula(s, x.col, rowMarks+2, x.to, markNote, fmt.Sprintf(`IF(AND(%[1]s=0,ISNUMBER(%[2]s)),TEXT(%[2]s,"0.0000")&" in = "&TEXT(%[2]s*25.4,"0.0")&" mm","")`, k.far("stop"), at))
+		spanFormula(s, x.col, rowMarks+2, x.to, markNote, fmt.Sprintf(`IF(AND(%[1]s=0,ISNUMBER(%[2]s)),TEXT(%[2]s,"0.0000")&" in = "&TEXT(ROUNDUP(ROUND(%[2]s*254,6),0)/10,"0.0")&" mm","")`, k.far("stop"), at))
 		s.NameCell(name(n, "shown_"+strings.ReplaceAll(x.key, " ", "_")), x.col, rowMarks+1)
 	}
 	s.Height(rowMarks+3, 13)
@@ -338,7 +338,8 @@ func sharedDown(share, limit string) string {
 // lengthFormula writes a level as a formula's text; lengthText a known one.
 func (m *maker) lengthFormula(at string) string {
 	if m.metric() {
-		return `TEXT(` + at + `*25.4,"0.0")&" mm"`
+		// Rounded in two steps, so that every program takes a half as a half.
+		return `TEXT(ROUND(ROUND(` + at + `*254,6),0)/10,"0.0")&" mm"`
 	}
 	return `TEXT(` + at + `,"0.000")&" in"`
 }

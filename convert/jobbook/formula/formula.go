@@ -117,18 +117,23 @@ func (p *parser) compare() Value {
 	if p.deep++; p.deep > deepest {
 		return p.fail("too many brackets")
 	}
-	defer func() { p.deep-- }()
+	a := p.compared()
+	p.deep--
+	return a
+}
+
+func (p *parser) compared() Value {
 	a := p.concat()
 	for {
 		op := ""
+		if p.blanks(); p.i >= len(p.s) || p.s[p.i] != '<' && p.s[p.i] != '>' && p.s[p.i] != '=' {
+			return a
+		}
 		for _, o := range [...]string{"<=", ">=", "<>", "<", ">", "="} {
 			if p.take(o) {
 				op = o
 				break
 			}
-		}
-		if op == "" {
-			return a
 		}
 		a = compared(op, p.scalar(a), p.scalar(p.concat()))
 	}

@@ -1,0 +1,85 @@
+package jobbook
+
+import (
+	"bytes"
+	"io"
+	"testing"
+
+	"github.com/xuri/excelize/v2"
+
+	"dropcut/convert/jobbook/formula"
+	"dropcut/validate"
+)
+
+// oneJob is a job of one tank, without an end of its own.
+func oneJob(b testing.TB) Job {
+	_, results := demo(b)
+	for i := range results {
+		if canCalculate(&results[i]) {
+			return Job{Name: "J", Portfolio: "demo.xlsx", Results: []*validate.Result{&results[i]}}
+		}
+	}
+	b.Fatal("no tank of the demonstration can be cut")
+	return Job{}
+}
+
+// BenchmarkJobBook makes a job book of one tank, pictures and all.
+func BenchmarkJobBook(b *testing.B) {
+	m, job := newMaker(b), oneJob(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		if err := m.Write(io.Discard, job); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkLibraryTemplate is what it is held against: the same book as a
+// template, opened by the workbook library, its cells set anew, saved. Its
+// pictures are the template's, so that it draws nothing.
+func BenchmarkLibraryTemplate(b *testing.B) {
+	m, job := newMaker(b), oneJob(b)
+	var t bytes.Buffer
+	if err := m.Write(&t, job); err != nil {
+		b.Fatal(err)
+	}
+	type set struct {
+		sheet, at string
+		v         any
+	}
+	book, err := m.book(job)
+	if err != nil {
+		b.Fatal(err)
+	}
+	var list []set
+	for _, s := range book.Sheets {
+		s.Each(func(col, row int, v formula.Value, computed bool) {
+			at, _ := excelize.CoordinatesToCellName(col, row)
+			switch {
+			case computed:
+			case v.Kind == formula.Number:
+				list = append(list, set{s.Name, at, v.Num})
+			case v.Text != "":
+				list = append(list, set{s.Name, at, v.Text})
+			}
+		})
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		f, err := excelize.OpenReader(bytes.NewReader(t.Bytes()))
+		if err != nil {
+			b.Fatal(err)
+		}
+		for _, x := range list {
+			if err := f.SetCellValue(x.sheet, x.at, x.v); err != nil {
+				b.Fatal(err)
+			}
+		}
+		if err := f.Write(io.Discard); err != nil {
+			b.Fatal(err)
+		}
+		if err := f.Close(); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
