@@ -33,10 +33,29 @@ type waiting struct {
 
 // tally keeps what settles the decimal sign of one column of one chart.
 type tally struct {
-	vote         unit.DecimalVote
+	vote  unit.DecimalVote
+	forms []unit.Form // of each row whose number is a text
+	// The rows by their form, filled by list for the few charts that need them.
 	point, comma []int32 // rows whose one sign may be either
 	wrote        []int32 // rows that prove a comma
 	wrotePoint   []int32 // rows that prove a point with decimals behind it
+}
+
+// list sorts the rows by the form of their text.
+func (t *tally) list() {
+	for i, f := range t.forms {
+		n := int32(i)
+		switch f {
+		case unit.FormEitherPoint:
+			t.point = append(t.point, n)
+		case unit.FormEitherComma:
+			t.comma = append(t.comma, n)
+		case unit.FormComma:
+			t.wrote = append(t.wrote, n)
+		case unit.FormPoint:
+			t.wrotePoint = append(t.wrotePoint, n)
+		}
+	}
 }
 
 // builder makes one chart.
@@ -91,7 +110,9 @@ type extractor struct {
 	passed   []Passed
 	hidden   []grid.Range
 	cross    []crossCheck
-	gaps     []int // rows with a number out of its column
+	last     *builder // the one that stands at the end of a block
+	block    int      // size of that block
+	gaps     []int    // rows with a number out of its column
 	lastLine int
 }
 
@@ -385,7 +406,7 @@ func (e *extractor) add(w *window, b *builder, k int, s *strand, vs *volumeSpec,
 		b.lastDepth = r.Depth
 	}
 	if len(b.rows) == cap(b.rows) {
-		b.rows = slices.Grow(b.rows, max(64, len(b.rows)))
+		e.room(b)
 	}
 	if !math.IsNaN(r.Volume) {
 		b.lastVolume = r.Volume
@@ -393,24 +414,58 @@ func (e *extractor) add(w *window, b *builder, k int, s *strand, vs *volumeSpec,
 	b.rows = append(b.rows, r)
 }
 
-// count notes the form of a text that is a number.
+// blockRows is the size of the blocks that the rows of long lists stand in: 2 MB.
+const blockRows = 1 << 16
+
+// room makes room for a further row. The charts of a long list stand behind each
+// other in large blocks, which the chart that is being read fills to where it
+// ends; a chart of its own list grows as lists do.
+func (e *extractor) room(b *builder) {
+	if e.c.id == 0 {
+		b.rows = slices.Grow(b.rows, max(64, len(b.rows)))
+		return
+	}
+	switch t := e.last; {
+	case t == b:
+		// slices.Grow would write over the new room twice.
+		e.block = min(blockRows, 4*e.block)
+		rows := make([]chart.Row, len(b.rows), len(b.rows)+max(e.block, len(b.rows)))
+		copy(rows, b.rows)
+		b.rows = rows
+	case len(b.rows) > 0: // another stood between
+		b.rows = slices.Grow(b.rows, max(64, len(b.rows)))
+	case t != nil && cap(t.rows)-len(t.rows) >= 64:
+		b.rows = t.rows[len(t.rows):]
+		t.rows = t.rows[:len(t.rows):len(t.rows)]
+		e.last = b
+	default:
+		e.block = min(blockRows, max(256, 4*e.block))
+		b.rows = make([]chart.Row, 0, e.block)
+		e.last = b
+	}
+}
+
+// count notes the form of a text that is a number, in row n of its chart.
 func (t *tally) count(form unit.Form, n int32) {
 	switch form {
 	case unit.FormWhole:
 		t.vote.Whole++
 	case unit.FormPoint:
 		t.vote.Point++
-		t.wrotePoint = append(t.wrotePoint, n)
 	case unit.FormComma:
 		t.vote.Comma++
-		t.wrote = append(t.wrote, n)
 	case unit.FormEitherPoint:
 		t.vote.EitherPoint++
-		t.point = append(t.point, n)
 	case unit.FormEitherComma:
 		t.vote.EitherComma++
-		t.comma = append(t.comma, n)
 	}
+	if int(n) >= cap(t.forms) {
+		t.forms = slices.Grow(t.forms, max(1024, int(n)+1-len(t.forms)))
+	}
+	for len(t.forms) <= int(n) {
+		t.forms = append(t.forms, 0)
+	}
+	t.forms[n] = form
 }
 
 func (e *extractor) depth(w *window, b *builder, n int32, s *strand, d *box) float64 {

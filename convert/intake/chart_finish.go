@@ -207,11 +207,10 @@ func (b *builder) append(o *builder) {
 
 func (t *tally) append(o *tally, n int32) {
 	t.vote.Merge(o.vote)
-	for _, p := range []struct{ to, from *[]int32 }{{&t.point, &o.point}, {&t.comma, &o.comma}, {&t.wrote, &o.wrote}, {&t.wrotePoint, &o.wrotePoint}} {
-		for _, i := range *p.from {
-			*p.to = append(*p.to, i+n)
-		}
+	for len(t.forms) < int(n) {
+		t.forms = append(t.forms, 0)
 	}
+	t.forms = append(t.forms[:n], o.forms...)
 }
 
 // chart makes the chart of a builder and reports what is wrong with it.

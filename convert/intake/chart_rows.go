@@ -76,9 +76,10 @@ func (k side) ref(i int32) cell.Ref {
 // the point, and by the comma only where the form proves a comma.
 func (k side) settle(other *tally) {
 	t := k.t
-	if len(t.point)+len(t.comma)+len(t.wrote) == 0 {
+	if t.vote.EitherPoint+t.vote.EitherComma+t.vote.Comma == 0 {
 		return
 	}
+	t.list()
 	sign, verdict := t.vote.Result()
 	if verdict == unit.Undecided {
 		var ok bool
