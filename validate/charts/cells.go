@@ -11,6 +11,10 @@ import (
 // of them make it a chart that follows no curve.
 const mostCells = 12
 
+// mostWeighed is how many times the rows of a chart are looked at again for
+// explanations: a chart in which everything is wrong must not take for ever.
+const mostWeighed = 60
+
 // story is one explanation of what is wrong around some row.
 type story struct {
 	kind   storyKind
@@ -147,6 +151,9 @@ func (ws *Workspace) change(s story) {
 // where something stays bad around it.
 func (ws *Workspace) weigh(s story) story {
 	from, to := ws.area(s.a, s.b-1)
+	if ws.weighed += to - from; ws.weighed > mostWeighed*len(ws.x)+20000 {
+		return story{}
+	}
 	before := ws.countBad(from, to)
 	keep := append(ws.keepW[:0], ws.w[s.a:s.b]...)
 	ws.keepW = keep

@@ -116,6 +116,7 @@ type Workspace struct {
 	wrongHeight float64
 	digits      int     // significant digits of the volumes; 0 where they are rounded to one unit
 	offBy       float64 // by how much the worst row is off that nothing explains
+	weighed     int     // rows looked at again for explanations
 	tipped      bool    // upright walls over a floor that is not level
 	sd          float64 // robust standard deviation of the residuals
 	rough       bool    // volumes that were measured, not computed
@@ -149,7 +150,7 @@ func (ws *Workspace) begin(c *chart.Chart, f Facts) {
 	ws.reset()
 	ws.c, ws.f, ws.out = c, clean(f), nil
 	ws.fit, ws.unit, ws.step, ws.cut, ws.blurred = fit.Result{}, 0, 0, false, 0
-	ws.past, ws.wrongHeight, ws.rough, ws.e = 0, 0, false, ws.e[:0]
+	ws.past, ws.wrongHeight, ws.rough, ws.weighed, ws.offBy, ws.e = 0, 0, false, 0, 0, ws.e[:0]
 	ws.limit = ws.f.Limit / 100
 	for i := range c.Rows {
 		r := &c.Rows[i]
