@@ -94,6 +94,10 @@ func commands(w *world) []*cli.Command {
 // planWhenDropped lets a book be named without a command, so that a file can
 // be dropped on the program: it is then planned.
 func planWhenDropped(app *cli.App, args []string) []string {
+	if len(args) > 1 && args[1] == "help" {
+		// "help plan" is "plan --help".
+		return append(slices.Clone(args[:1]), append(slices.Clone(args[2:]), "--help")...)
+	}
 	if len(args) < 2 || strings.HasPrefix(args[1], "-") || app.Command(args[1]) != nil {
 		return args
 	}
@@ -120,6 +124,13 @@ func unknownCommand(app *cli.App, name string) error {
 // that cannot be read.
 func onUsageError(c *cli.Context, err error, _ bool) error {
 	text := err.Error()
+	if rest, ok := strings.CutPrefix(text, "invalid value "); ok {
+		if value, rest, ok := strings.Cut(rest, " for flag -"); ok {
+			if name, why, ok := strings.Cut(rest, ": "); ok {
+				text = "--" + name + " " + value + ": " + why
+			}
+		}
+	}
 	if name, ok := strings.CutPrefix(text, "flag provided but not defined: -"); ok {
 		text = "there is no option -" + name
 		if !strings.HasPrefix(name, "-") && len(name) > 1 {

@@ -21,7 +21,7 @@ func plannedDemo(t *testing.T) (book string, plan [][]string) {
 	t.Helper()
 	dir := t.TempDir()
 	var out, errs bytes.Buffer
-	if status := run(context.Background(), []string{"dropcut", "demo", dir}, nil, &out, &errs); status != statusStops {
+	if status := run(context.Background(), []string{"dropcut", "demo", dir}, nil, &out, &errs); status != statusDone {
 		t.Fatalf("demo ended with %d: %s", status, errs.String())
 	}
 	out.Reset()

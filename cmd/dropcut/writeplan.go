@@ -296,6 +296,11 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 			return nil, err
 		}
 	}
+	if info.IsDir() && !o.inPlace {
+		if err := o.copyRest(w, job, book, name, done); err != nil {
+			return nil, err
+		}
+	}
 	for _, sheet := range made.Edit.Sheets {
 		path := beside(sheet.Name)
 		write := func(out io.Writer) error { return csvfile.WriteSheet(out, sheet) }
@@ -305,6 +310,23 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 		done.files = append(done.files, path)
 	}
 	return done.tell(made.Findings), nil
+}
+
+// copyRest copies the files of a folder that hold no tank list, so that the
+// planned folder is a whole book again.
+func (o *options) copyRest(w *world, job *work, book *csvfile.Book, name func(string) string, done *planned) error {
+	for _, sheet := range book.Sheets() {
+		file := sheet.At().File
+		if slices.ContainsFunc(job.reading.Lists, func(l intake.TankList) bool { return l.At.File == file }) {
+			continue
+		}
+		write := func(out io.Writer) error { return copyFile(out, filepath.Join(job.path, file)) }
+		if err := o.replaceResult(w, name(file), write, nil, &planned{}); err != nil {
+			return err
+		}
+		done.files = append(done.files, name(file))
+	}
+	return nil
 }
 
 // tell adds what was found about dropcut's own cells while writing.

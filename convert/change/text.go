@@ -31,6 +31,9 @@ func summarize(s Set) string {
 	if len(s.Records) == 0 {
 		return "no changes"
 	}
+	if inputs == 0 {
+		return plural(len(cuts), "plan changed", "plans changed") + movedText(up, down)
+	}
 	var b strings.Builder
 	b.WriteString(plural(inputs, "change", "changes"))
 	var parts []string
@@ -52,12 +55,16 @@ func summarize(s Set) string {
 		b.WriteString(": " + strings.Join(parts, ", "))
 	}
 	if len(cuts) > 0 {
-		b.WriteString("; " + plural(len(cuts), "plan follows", "plans follow"))
-		if up+down > 0 {
-			fmt.Fprintf(&b, ": %s up (towards the limit), %d down", plural(up, "shutoff moves", "shutoffs move"), down)
-		}
+		b.WriteString("; " + plural(len(cuts), "plan follows", "plans follow") + movedText(up, down))
 	}
 	return b.String()
+}
+
+func movedText(up, down int) string {
+	if up+down == 0 {
+		return ""
+	}
+	return fmt.Sprintf(": %s up (towards the limit), %d down", plural(up, "shutoff moves", "shutoffs move"), down)
 }
 
 func plural(n int, one, many string) string {

@@ -50,9 +50,38 @@ func Open(path string) (*Book, error) {
 // NAME-before-20260403-141500.csv, with a number behind it from the second on.
 var keptCopy = regexp.MustCompile(`(?i)-before-\d{8}-\d{6}(-\d+)?\.csv$`)
 
+// A plan of one file of a folder is written beside it as NAME-planned.csv, with
+// NAME-planned-findings.csv and the like; a plan of the whole folder has
+// findings.csv and the like, which begin with their own name.
+var (
+	plannedFile = regexp.MustCompile(`(?i)^(.+)-planned(-(findings|changes|sources|planned cuts))?\.csv$`)
+	ownFile     = regexp.MustCompile(`(?i)^(findings|changes|sources)\.csv$`)
+)
+
+// isOurs reports whether a file of a folder is a result of an earlier run and no
+// part of the book.
+func isOurs(dir, name string) bool {
+	if m := plannedFile.FindStringSubmatch(name); m != nil {
+		_, err := os.Stat(filepath.Join(dir, m[1]+filepath.Ext(name)))
+		return err == nil
+	}
+	m := ownFile.FindStringSubmatch(name)
+	if m == nil {
+		return false
+	}
+	f, err := os.Open(filepath.Join(dir, name))
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	head := make([]byte, len(m[1]))
+	n, _ := io.ReadFull(f, head)
+	return strings.EqualFold(string(head[:n]), m[1])
+}
+
 // OpenDir looks at all .csv files of a folder, in the order of their names;
-// folders within, hidden files, files of another kind, and the dated copies of
-// files that were replaced are passed over. Each is a sheet without a name whose
+// folders within, hidden files, files of another kind, the results of earlier
+// runs and the dated copies of files that were replaced are passed over. Each is a sheet without a name whose
 // cells name their own file.
 func OpenDir(dir string) (*Book, error) {
 	entries, err := os.ReadDir(dir)
@@ -62,7 +91,7 @@ func OpenDir(dir string) (*Book, error) {
 	b := &Book{name: filepath.Base(dir)}
 	for _, e := range entries {
 		name := e.Name()
-		if strings.HasPrefix(name, ".") || strings.HasPrefix(name, "~") || !strings.EqualFold(filepath.Ext(name), ".csv") || keptCopy.MatchString(name) {
+		if strings.HasPrefix(name, ".") || strings.HasPrefix(name, "~") || !strings.EqualFold(filepath.Ext(name), ".csv") || keptCopy.MatchString(name) || isOurs(dir, name) {
 			continue
 		}
 		path := filepath.Join(dir, name)

@@ -426,7 +426,7 @@ type classified struct {
 }
 
 var (
-	ourSheets    = regexp.MustCompile(`(?i)^(findings|changes|sources|returned)( \(dropcut\)| \d+)?$`)
+	ourSheets    = regexp.MustCompile(`(?i)^(findings|changes|sources|returned|planned cuts)( \(dropcut\)| \d+)?$`)
 	tanksName    = regexp.MustCompile(`(?i)^(tanks?|tank list|tank data|tanques|dep[oó]sitos|cuves|r[ée]servoirs|liste des cuves|tankliste|beh[äa]lter|portfolio)$`)
 	devicesName  = regexp.MustCompile(`(?i)^(devices?|valves?|dispositivos|dispositifs|ger[äa]te)$`)
 	rulesName    = regexp.MustCompile(`(?i)^(rules?|limits?|reglas|normas|r[èe]gles|regeln|vorschriften)$`)

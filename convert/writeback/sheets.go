@@ -17,7 +17,7 @@ const (
 	ChangesSheet  = "Changes"
 	SourcesSheet  = "Sources"
 	// PlanSheet is added only where the tank list's own sheet is protected.
-	PlanSheet = "Plan"
+	PlanSheet = "Planned cuts"
 )
 
 // Cautions stand on every sheet that a person could cut from.
