@@ -7,6 +7,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"dropcut/convert/drawing"
 	"dropcut/convert/jobbook/formula"
 	"dropcut/validate"
 )
@@ -34,9 +35,31 @@ func BenchmarkJobBook(b *testing.B) {
 	}
 }
 
+func draw(b *testing.B, m *Maker, job Job) {
+	b.Helper()
+	r := job.Results[0]
+	tank := drawing.Tank(r.Tank, &r.Cut, r.Device, unitsOf(r, Units{}))
+	plot, _ := drawing.PlotOf(r.Chart, &r.Cut, unitsOf(r, Units{}))
+	curve := plot.Picture()
+	for _, p := range []*drawing.Picture{&tank, &curve} {
+		if _, err := m.raster.PNG(p); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkPictures is what drawing takes of both.
+func BenchmarkPictures(b *testing.B) {
+	m, job := newMaker(b), oneJob(b)
+	for b.Loop() {
+		draw(b, m, job)
+	}
+}
+
 // BenchmarkLibraryTemplate is what it is held against: the same book as a
-// template, opened by the workbook library, its cells set anew, saved. Its
-// pictures are the template's, so that it draws nothing.
+// template, opened by the workbook library, its cells set anew, saved; and the
+// same two pictures drawn, which a job needs whoever writes it (they are not put
+// into the library's book, which spares it that work).
 func BenchmarkLibraryTemplate(b *testing.B) {
 	m, job := newMaker(b), oneJob(b)
 	var t bytes.Buffer
@@ -75,6 +98,7 @@ func BenchmarkLibraryTemplate(b *testing.B) {
 				b.Fatal(err)
 			}
 		}
+		draw(b, m, job)
 		if err := f.Write(io.Discard); err != nil {
 			b.Fatal(err)
 		}

@@ -64,7 +64,7 @@ func (k *calc) line(key, name, text, how string) formula.Value {
 
 // how writes how a line came about, as high as it needs.
 func (k *calc) how(text string) {
-	const letters = 58 // of a line, about
+	const letters = 66 // of a line, about
 	if n := len(text) / letters; n > 0 {
 		k.s.Height(k.row, 13+11*float64(n))
 	}
