@@ -40,6 +40,9 @@ func (w *window) feetInches(row []box, x int) {
 	}
 }
 
+// feetPoint is a heading that says that a point parts feet and inches.
+var feetPoint = regexp.MustCompile(`(?i)(?:ft|feet|foot)\s*\.\s*in`)
+
 func signOf(s string) unit.Decimal {
 	if unit.FormOf(s) == unit.FormComma {
 		return unit.DecimalComma

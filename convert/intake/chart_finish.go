@@ -3,6 +3,7 @@ package intake
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"dropcut/plan/cell"
@@ -236,9 +237,9 @@ func (e *extractor) chart(b *builder) *chart.Chart {
 	r.decimals()
 	e.unitsOf(r, b, s, v)
 	r.serials()
+	r.feetInches()
 	r.order(s)
 	r.odd()
-	r.feetInches()
 	r.placeholder()
 	return c
 }
@@ -262,7 +263,7 @@ func (e *extractor) nameChart(c *chart.Chart, b *builder, s *strand, v *volumeSp
 			b.named.V = n
 		}
 		c.Site = b.site
-	case len(v.name.names) > 0:
+	case len(v.name.names) > 0 && !(e.alone() && !slices.Contains(e.r.opt.IDs, v.name.name()) && e.named()):
 		give(v.name, v.comp, v.at)
 	default:
 		var tank naming
@@ -306,6 +307,15 @@ func (e *extractor) nameChart(c *chart.Chart, b *builder, s *strand, v *volumeSp
 			Why: "the volumes are those of the tanks together", Suggestion: "a limit taken from this chart is the limit of the set; make sure that each tank's own shutoff is set with its own chart",
 		})
 	}
+}
+
+// alone reports whether the table holds one chart.
+func (e *extractor) alone() bool { return len(e.c.strands) == 1 && len(e.c.strands[0].vols) == 1 }
+
+// named reports whether a title above the table names a tank: a word in the
+// heading of its only volume is then a remark.
+func (e *extractor) named() bool {
+	return len(e.c.strands[0].title.names) > 0 || slices.ContainsFunc(e.t.names, func(n placedName) bool { return len(n.names) > 0 })
 }
 
 // tabDiffers reports a sheet whose tab names another tank than its title.
@@ -365,7 +375,11 @@ func (e *extractor) unitsOf(r *rowReport, b *builder, s *strand, v *volumeSpec) 
 		r.find(finding.UnitsConflict, finding.Stop, s.depth.at, cell.Ref{}, fmt.Sprintf("the heading %q names two units of length", h.text), "one unit for one column",
 			"nothing says which of them the numbers stand in", "write one unit into the heading")
 	case h.feetInches && b.plain > 0:
-		r.find(finding.UnitsConflict, finding.Stop, b.plainFrom, b.plainTo, fmt.Sprintf("%s without marks under the heading %q", many(b.plain, "depth"), h.text), "feet and inches, as in 8' 2\" or 8-2",
+		slug := finding.UnitsConflict
+		if feetPoint.MatchString(h.text) {
+			slug = finding.FeetInchesWithPoint
+		}
+		r.find(slug, finding.Stop, b.plainFrom, b.plainTo, fmt.Sprintf("%s without marks under the heading %q", many(b.plain, "depth"), h.text), "feet and inches, as in 8' 2\" or 8-2",
 			"nothing says whether such a number counts feet, inches, or both with a point between", "write the depths with marks, or one unit into the heading")
 	case h.length != 0:
 		c.DepthUnit, c.DepthUnitFrom = h.length, s.depth.at
@@ -391,6 +405,9 @@ func (e *extractor) unitsOf(r *rowReport, b *builder, s *strand, v *volumeSpec) 
 	}
 	// Volumes.
 	switch h := v.head; {
+	case h.multiple != "":
+		r.find(finding.UnitsConflict, finding.Stop, v.at, cell.Ref{}, fmt.Sprintf("the heading %q counts multiples of a unit (%s)", h.text, strings.Trim(h.multiple, "() ")), "volumes in a unit, as they stand",
+			"read as plain volumes they would be too small by that much", "multiply the volumes out, or name a unit that counts so many (kgal, m3, hL)")
 	case b.volumeCol != 0:
 		c.VolumeUnit, c.VolumeUnitFrom = b.volumeCol, b.volumeFrom
 	case h.volumes > 1:
@@ -430,7 +447,7 @@ func (e *extractor) unitsOf(r *rowReport, b *builder, s *strand, v *volumeSpec) 
 func (e *extractor) unknownUnits(r *rowReport, depthAt, volumeAt cell.Ref) {
 	c := r.c
 	for _, f := range r.found {
-		if f.Slug == finding.UnitsConflict {
+		if f.Slug == finding.UnitsConflict || f.Slug == finding.FeetInchesWithPoint {
 			return
 		}
 	}

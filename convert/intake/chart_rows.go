@@ -531,29 +531,57 @@ func fractionText(f float64) string {
 }
 
 // feetInches reports depths such as 7.9, 7.10, 7.11, 8.0: feet and inches
-// written with a point, of which 7.1 is both one and ten inches.
+// written with a point, of which 7.1 is both one and ten inches; and such as 7.6,
+// 7.9, 8, 8.3, whose step is cut short at every foot. It looks at the numbers as
+// the file has them, depths or ullages.
 func (r *rowReport) feetInches() {
 	rows := r.c.Rows
-	if len(rows) < 12 || r.c.Ullage {
+	n := len(rows)
+	if n < 12 || r.c.DepthUnit.Metric() || r.b.plain > 0 {
 		return
 	}
+	at := func(i int) int { return i }
+	if rows[0].Depth > rows[n-1].Depth {
+		at = func(i int) int { return n - 1 - i }
+	}
+	near := func(x, y float64) bool { return math.Abs(x-y) < 1e-6 }
 	turns, first, last := 0, -1, -1
-	for i := 2; i+1 < len(rows); i++ {
-		a, b, c := rows[i-1].Depth, rows[i].Depth, rows[i+1].Depth
+	cut, feet, cutFirst, cutLast := 0, 0, -1, -1
+	for i := 2; i+1 < n; i++ {
+		a, b, c := rows[at(i-1)].Depth, rows[at(i)].Depth, rows[at(i+1)].Depth
 		w := math.Floor(a)
-		near := func(x, y float64) bool { return math.Abs(x-y) < 1e-6 }
 		if near(a, w+0.9) && near(b, w+0.1) && (near(c, w+0.11) || near(c, w+1)) {
 			turns++
 			if first < 0 {
-				first = i
+				first = at(i)
 			}
-			last = i
+			last = at(i)
+		}
+		if !near(b, math.Round(b)) || b < 1 {
+			continue
+		}
+		feet++
+		// Three, four or six inches: .3 .6 .9, .4 .8 or .6 before each foot.
+		for _, step := range [...]float64{0.3, 0.4, 0.6} {
+			if near(c, b+step) && near(a, b-1+math.Floor(0.99/step)*step) {
+				cut++
+				if cutFirst < 0 {
+					cutFirst = at(i)
+				}
+				cutLast = at(i)
+			}
 		}
 	}
-	if turns == 0 || turns == 1 && rows[len(rows)-1].Depth > 2.2 {
+	if cut >= 2 && cut*5 >= feet*4 {
+		r.find(finding.FeetInchesWithPoint, finding.Stop, r.c.DepthAt(min(cutFirst, cutLast)), r.c.DepthAt(max(cutFirst, cutLast)),
+			fmt.Sprintf("depths whose step is cut short at every whole number (%s)", many(cut, "time")), "depths in one unit, or feet and inches in two columns",
+			"they look like feet and inches written with a point: the inches never pass nine, and each foot begins anew", "write the depths in inches, or with marks: 7' 9\"")
 		return
 	}
-	r.find(finding.FeetInchesWithPoint, finding.Stop, r.c.DepthAt(first), r.c.DepthAt(last),
+	if turns == 0 || turns == 1 && max(rows[0].Depth, rows[n-1].Depth) > 2.2 {
+		return
+	}
+	r.find(finding.FeetInchesWithPoint, finding.Stop, r.c.DepthAt(min(first, last)), r.c.DepthAt(max(first, last)),
 		fmt.Sprintf("depths that run 0.9, 0.1, 0.11, 1 (%s)", many(turns, "time")), "depths in one unit, or feet and inches in two columns",
 		"they look like feet and inches written with a point, where .1 is both one inch and ten", "write the depths in inches, or with marks: 7' 10\"")
 }

@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -136,6 +137,30 @@ type heading struct {
 	// feetInches says that the numbers are written as feet followed by inches,
 	// 8' 2" or 8-2; length is then that of the inches.
 	feetInches bool
+	// multiple is the words that make each number stand for more of its unit
+	// ("x 100", "100s"); "" for none.
+	multiple string
+}
+
+// multiples are the ways to write that a column counts hundreds or thousands. A
+// unit of its own, as in "1000 gal", is read where units are.
+var multiples = regexp.MustCompile(`(?i)(?:^|[\s(])(?:[x×*]\s*10+|10+\s*[x×*]|10+['’]?s|(?:in|of)?\s*(?:tens|hundreds|thousands))(?:$|[\s),])`)
+
+// conditions are temperatures and the like in a heading, which name no tank:
+// "@ 15C", "at 60 F", "'000".
+var conditions = regexp.MustCompile(`(?i)(?:@|\b(?:at|to)\b)\s*\d{1,3}(?:[.,]\d+)?\s*(?:°|deg\.?)?\s*[CF]\b|['’]000\b`)
+
+// share reports whether a heading names a share of the volume: "90% (gal)".
+func share(ps []piece) bool {
+	percent, figure := false, false
+	for _, p := range ps {
+		switch p.word {
+		case "%", "percent", "pct", "prozent", "pourcent":
+			percent = true
+		}
+		figure = figure || p.word[0] >= '0' && p.word[0] <= '9'
+	}
+	return percent && figure
 }
 
 // piece is a word of a heading with its place in the text.
@@ -215,6 +240,11 @@ func readHeading(text string) heading {
 	ps := pieces(text)
 	var roles []role
 	var rest []piece
+	apart := conditions.FindAllStringIndex(text, -1)
+	if m := multiples.FindStringIndex(text); m != nil {
+		h.multiple = strings.TrimSpace(text[m[0]:m[1]])
+		apart = append(apart, m)
+	}
 	for i := 0; i < len(ps); {
 		if covered[ps[i].start] {
 			i++
@@ -235,6 +265,7 @@ func readHeading(text string) heading {
 		letter := i > 0 && len(ps[i].word) == 1 && unicode.IsUpper(rune(text[ps[i].start])) &&
 			(tankWord(ps[i-1].word) || t.roles[ps[i-1].word] == roleCompartment)
 		switch {
+		case inside(apart, ps[i]):
 		case letter:
 			rest = append(rest, ps[i])
 		case n > 0:
@@ -260,6 +291,8 @@ func readHeading(text string) heading {
 	has := func(r role) bool { return slices.Contains(roles, r) }
 	h.named = len(roles) > 0 || h.lengths+h.volumes > 0 || ratio
 	switch {
+	case share(ps) && h.volumes > 0:
+		h.role = roleOther // the volume at a percentage
 	case size:
 		h.role = roleOther // of the tank, not of the liquid
 	case has(roleDepthUnit):
@@ -306,6 +339,11 @@ func readHeading(text string) heading {
 		h.rest = strings.TrimSpace(text[rest[0].start:rest[len(rest)-1].end])
 	}
 	return h
+}
+
+// inside reports whether a word stands in one of the stretches of its text.
+func inside(stretches [][]int, p piece) bool {
+	return slices.ContainsFunc(stretches, func(s []int) bool { return p.start >= s[0] && p.end <= s[1] })
 }
 
 // joins reports whether what stands between two units makes one notation of

@@ -326,6 +326,23 @@ func layoutCases() []layoutCase {
 		}), charts: []wantChart{std("FM-5")}, finds: []string{"cell-unreadable stop A53"}},
 		{name: "two units that are no notation", tab: "FM-6", text: "Depth in/mm|Volume (gal)\n" + runOf(0, 96, 1, dv("|")), charts: []wantChart{{"FM-6", 97, [2]float64{0, 0}, [2]float64{96, 10000}, 0, gal}}, finds: []string{"units-conflict stop A1"}},
 		{name: "sizes of the tank beside the chart are no depths", tab: "SZ-1", text: "Riser height (in)|Inside diameter (in)|Depth (in)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string { return "40|96|" + dv("|")(d) }), charts: []wantChart{std("SZ-1")}},
+		{name: "feet and inches with a point, in steps of three", text: "Tank FP-1\nDepth (ft)|Volume (gal)\n" + runOf(0, 96, 3, func(d float64) string {
+			return num(math.Floor(d/12)+math.Mod(d, 12)/10) + "|" + num(curve(d, 10000))
+		}), charts: []wantChart{{"FP-1", 33, [2]float64{0, 0}, [2]float64{8, 10000}, ft, gal}}, finds: []string{"feet-inches-with-point stop A7:A31"}},
+		{name: "feet and inches with a point, in steps of six, from the top", text: "Tank FP-2\nDepth (ft)|Volume (gal)\n" + runOf(0, 96, 6, func(d float64) string {
+			d = 96 - d
+			return num(math.Floor(d/12)+math.Mod(d, 12)/10) + "|" + num(curve(d, 10000))
+		}), charts: []wantChart{{"FP-2", 17, [2]float64{0, 0}, [2]float64{8, 10000}, ft, gal}}, finds: []string{"feet-inches-with-point stop A5:A17", "rows-turned note A3:B19"}},
+		{name: "feet in tenths by threes", tab: "FT-3", text: "Depth (ft)|Volume (gal)\n" + runOf(0, 96, 3.6, func(d float64) string { return num(math.Round(d/1.2)/10) + "|" + num(curve(d, 10000)) }), charts: []wantChart{{"FT-3", 27, [2]float64{0, 0}, [2]float64{7.8, curve(93.6, 10000)}, ft, gal}}},
+		{name: "feet.inches by the heading", tab: "FP-4", text: "Depth (ft.in)|Volume (gal)\n" + runOf(0, 8, 0.5, func(d float64) string { return num(d) + "|" + num(curve(d*12, 10000)) }), charts: []wantChart{{"FP-4", 17, [2]float64{0, 0}, [2]float64{8, 10000}, 0, gal}}, finds: []string{"feet-inches-with-point stop A3:A18"}},
+		{name: "the volume at a percentage is another one", text: "Tank|Depth (in)|90% (gal)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string {
+			return "PV-1|" + num(d) + "|" + num(curve(d, 9000)) + "|" + num(curve(d, 10000))
+		}), charts: []wantChart{std("PV-1")}},
+		{name: "the volume at a percentage alone", tab: "PV-2", text: "Depth (in)|Volume (gal)|Volume at 95 % (gal)\n" + runOf(0, 96, 1, func(d float64) string { return dv("|")(d) + "|" + num(curve(d, 9500)) }), charts: []wantChart{std("PV-2")}},
+		{name: "hundreds of gallons", text: "Tank HG-1\nDepth (in)|Gallons (100s)\n" + runOf(0, 96, 1, func(d float64) string { return num(d) + "|" + num(curve(d, 10000)/100) }), charts: []wantChart{{"HG-1", 97, [2]float64{0, 0}, [2]float64{96, 100}, in, 0}}, finds: []string{"units-conflict stop B2"}},
+		{name: "gallons times ten", tab: "HG-2", text: "Depth (in)|Gal x 10\n" + runOf(0, 96, 1, func(d float64) string { return num(d) + "|" + num(curve(d, 10000)/10) }), charts: []wantChart{{"HG-2", 97, [2]float64{0, 0}, [2]float64{96, 1000}, in, 0}}, finds: []string{"units-conflict stop B1"}},
+		{name: "a temperature names no tank", text: "Tank TC-1\nLevel (in)|Volume @15C (gal)|Temp\n" + runOf(0, 96, 1, func(d float64) string { return dv("|")(d) + "|15" }), charts: []wantChart{std("TC-1")}},
+		{name: "a word in the heading of the only volume yields to the title", text: "Tank TC-2\nLevel (in)|Volume Rev3 (gal)\n" + runOf(0, 96, 1, dv("|")), charts: []wantChart{std("TC-2")}},
 		{name: "no heading at all", tab: "NH-1", text: runOf(0, 96, 1, dv("|")), charts: []wantChart{{"NH-1", 97, [2]float64{0, 0}, [2]float64{96, 10000}, 0, 0}}, finds: []string{"units-unknown stop A1:B1"}},
 		{name: "two columns alike without a word", tab: "NH-2", text: "A|B\n" + runOf(0, 96, 1, func(d float64) string { return num(d) + "|" + num(3*d) }), finds: []string{"layout-unclear stop A1:B1"}},
 		{name: "a list that is no chart", text: "Item|Price\nBolts|3\nNuts|4\n", finds: []string{"layout-unclear stop A2"}},
