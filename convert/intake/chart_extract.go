@@ -2,7 +2,6 @@ package intake
 
 import (
 	"bytes"
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -134,6 +133,9 @@ func (r *chartReader) newExtractor(w *window, c *columnar, b block, t titles) *e
 		}
 	}
 	e.cross = make([]crossCheck, len(c.also))
+	for i := range e.cross {
+		e.cross[i].c = &c.also[i]
+	}
 	e.renew()
 	if !c.turned {
 		for i := b.from; i < b.head; i++ {
@@ -244,7 +246,7 @@ func (e *extractor) chartRow(w *window, i int, row []box) {
 	}
 	for k := range e.c.also {
 		if p := at(row, e.c.also[k].x); p != nil {
-			e.cross[k].take(e, w, row, p, &e.c.also[k])
+			e.cross[k].take(e, w, row, p)
 		}
 	}
 }
@@ -926,111 +928,3 @@ func (e *extractor) close(w *window, end int) {
 	e.pass(w, end)
 	e.emit()
 }
-
-// crossCheck holds a column that says the same as depth or volume in another
-// way against it.
-type crossCheck struct {
-	values   []crossValue
-	constant float64
-}
-
-type crossValue struct {
-	depth, volume, other float64
-	at                   cell.Ref
-}
-
-const crossRows = 20000 // enough for any chart; more are not kept
-
-func (x *crossCheck) take(e *extractor, w *window, row []box, p *box, c *crossColumn) {
-	if len(x.values) >= crossRows || e.c.id != 0 {
-		return
-	}
-	s := &e.c.strands[0]
-	d, v := at(row, s.depth.xs[len(s.depth.xs)-1]), at(row, s.vols[0].x)
-	if d == nil || v == nil || p.class != numberCell && p.class != measureCell && p.class != percentCell {
-		return
-	}
-	f := w.value(p)
-	if p.class == percentCell {
-		f = p.num
-	}
-	x.values = append(x.values, crossValue{e.peek(w, 0, s, row), w.value(v), f, p.ref(e.r.at)})
-}
-
-// disagreements lists the cells that do not follow the rule which nearly all
-// others of the column follow: depth and ullage have one sum, volume and percent
-// one quotient. rule says which, "" where there is none.
-func (x *crossCheck) disagreements(of role) (rule string, bad []crossValue) {
-	if len(x.values) < 8 {
-		return "", nil
-	}
-	var terms []float64
-	term := func(v crossValue, kind int) float64 {
-		switch kind {
-		case 0:
-			return v.depth + v.other
-		case 1:
-			return v.depth - v.other
-		}
-		if v.other == 0 {
-			return math.NaN()
-		}
-		return v.volume / v.other
-	}
-	kinds := []int{2}
-	if of == roleDepth {
-		kinds = []int{0, 1}
-	}
-	for _, kind := range kinds {
-		terms = terms[:0]
-		for _, v := range x.values {
-			if t := term(v, kind); !math.IsNaN(t) {
-				terms = append(terms, t)
-			}
-		}
-		if len(terms) < 8 {
-			continue
-		}
-		slices.Sort(terms)
-		mid := terms[len(terms)/2]
-		x.constant = mid
-		for _, v := range x.values {
-			t := term(v, kind)
-			if math.IsNaN(t) {
-				continue
-			}
-			off := math.Abs(t - mid)
-			tol := 0.011 // two roundings to hundredths
-			if kind == 2 {
-				// One unit of the last digit that either column shows.
-				tol = math.Abs(mid)*lastDigit(v.other)/math.Max(math.Abs(v.other), 1e-9) + lastDigit(v.volume)/math.Max(math.Abs(v.other), 1e-9) + math.Abs(mid)*1e-4
-			}
-			if off > tol {
-				bad = append(bad, v)
-			}
-		}
-		if len(bad)*10 <= len(x.values) {
-			switch kind {
-			case 0:
-				return fmt.Sprintf("the two add up to %s in all other rows", short(mid)), bad
-			case 1:
-				return fmt.Sprintf("the two differ by %s in all other rows", short(mid)), bad
-			}
-			return fmt.Sprintf("their quotient is about %s in all other rows", short(mid)), bad
-		}
-		bad = nil
-	}
-	return "", nil
-}
-
-// lastDigit gives one unit of the last decimal that a number is written with.
-func lastDigit(f float64) float64 {
-	s := strconv.FormatFloat(f, 'f', -1, 64)
-	if i := bytes.IndexByte([]byte(s), '.'); i >= 0 {
-		return math.Pow(10, -float64(len(s)-1-i))
-	}
-	// A rounded percent or volume shows whole numbers here and tenths there.
-	return 1
-}
-
-func short(f float64) string { return strconv.FormatFloat(f, 'g', 6, 64) }

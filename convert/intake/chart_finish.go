@@ -98,7 +98,9 @@ func (e *extractor) emit() {
 			Suggestion: "no need to do anything; sums in the book leave such cells out",
 		})
 	}
-	e.crossFindings()
+	for i := range e.cross {
+		e.cross[i].settle(e)
+	}
 	e.r.out.Tables = append(e.r.out.Tables, tab)
 }
 
@@ -513,33 +515,4 @@ func guessUnits(c *chart.Chart) string {
 		return span + "; the depths would be those of an ordinary tank in " + strings.Join(fit, " or ")
 	}
 	return span + "; a lying tank of ordinary shape would have such figures in " + strings.Join(pairs, ", or in ") + "; this is a guess and was not used"
-}
-
-// crossFindings reports the cells in which two columns of one chart contradict
-// each other.
-func (e *extractor) crossFindings() {
-	if e.c.id != 0 || len(e.strands) == 0 || len(e.strands[0]) == 0 {
-		return
-	}
-	for i := range e.cross {
-		x, c := &e.cross[i], e.c.also[i]
-		if c.of == roleOther {
-			continue
-		}
-		rule, bad := x.disagreements(c.of)
-		if rule == "" {
-			continue
-		}
-		for k, v := range bad {
-			if k == 5 {
-				break
-			}
-			name := e.oneName()
-			e.r.out.Findings = append(e.r.out.Findings, finding.Finding{
-				Slug: finding.ColumnsDisagree, Severity: finding.Check, At: v.at, Tank: name, Chart: name, Depth: trimNumber(v.depth),
-				Found:    fmt.Sprintf("%s in column %q beside depth %s and volume %s", trimNumber(v.other), c.heading, trimNumber(v.depth), trimNumber(v.volume)),
-				Expected: "columns that say the same", Why: rule, Suggestion: "one of the cells of this row is wrong; look at the original chart",
-			})
-		}
-	}
 }

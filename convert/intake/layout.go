@@ -67,6 +67,28 @@ type crossColumn struct {
 	x       int
 	of      role // roleDepth: a second depth or an ullage; roleVolume; rolePercent
 	heading string
+	at      cell.Ref // of the heading
+	// ratio is what a number of the column is in the unit of the depth or the
+	// volume that it must agree with; 0 where a unit is not known.
+	ratio float64
+}
+
+// crossDepth and crossVolume make columns that are held against the depth or the
+// volume that was taken.
+func crossDepth(s, taken *depthSpec, x int) crossColumn {
+	c := crossColumn{x: x, of: roleDepth, heading: s.head.text, at: s.at}
+	if a, b := s.head, taken.head; a.lengths == 1 && b.lengths == 1 && s.ullage == taken.ullage && len(s.xs) == 1 && len(taken.xs) == 1 {
+		c.ratio = float64(a.length.Size() / b.length.Size())
+	}
+	return c
+}
+
+func crossVolume(v, taken *volumeSpec) crossColumn {
+	c := crossColumn{x: v.x, of: roleVolume, heading: v.head.text, at: v.at}
+	if a, b := v.head, taken.head; a.volumes == 1 && b.volumes == 1 {
+		c.ratio = float64(a.volume.Size() / b.volume.Size())
+	}
+	return c
 }
 
 // trouble is a finding in the making.
@@ -650,7 +672,7 @@ func (r *chartReader) oneDepth(c *columnar, w *window, b block, specs []depthSpe
 			continue
 		}
 		for _, x := range s.xs {
-			c.also = append(c.also, crossColumn{x, roleDepth, s.head.text})
+			c.also = append(c.also, crossDepth(&s, &d, x))
 		}
 		if s.ullage == d.ullage && s.head.text == d.head.text && len(s.xs) == 1 {
 			c.trouble = append(c.trouble, trouble{
@@ -726,7 +748,7 @@ func (r *chartReader) oneDepth(c *columnar, w *window, b block, specs []depthSpe
 				a, z := st.vols[i], st.vols[k]
 				if a.name.name() == z.name.name() && a.comp == z.comp {
 					if a.head.volume != z.head.volume {
-						c.also = append(c.also, crossColumn{z.x, roleVolume, z.head.text})
+						c.also = append(c.also, crossVolume(&z, &a))
 					} else {
 						c.trouble = append(c.trouble, duplicate(a, z))
 					}
@@ -738,7 +760,7 @@ func (r *chartReader) oneDepth(c *columnar, w *window, b block, specs []depthSpe
 	}
 	for x, h := range heads {
 		if h.role == rolePercent && ev[x].n > 0 {
-			c.also = append(c.also, crossColumn{x, rolePercent, h.text})
+			c.also = append(c.also, crossColumn{x: x, of: rolePercent, heading: h.text, at: place(x)})
 		}
 	}
 	slices.SortFunc(c.also, func(a, b crossColumn) int { return a.x - b.x })
@@ -781,9 +803,9 @@ func (r *chartReader) oneOfTwo(c *columnar, w *window, b block, vols []volumeSpe
 			if ratio := float64(z.head.volume.Size() / a.head.volume.Size()); ratio < 1 && ev[z.x].flat < ev[a.x].flat {
 				a, z = z, a
 			}
-			c.also = append(c.also, crossColumn{z.x, roleVolume, z.head.text})
+			c.also = append(c.also, crossVolume(&z, &a))
 		case ev[z.x].falls() && !ev[a.x].falls():
-			c.also = append(c.also, crossColumn{z.x, roleOther, z.head.text})
+			c.also = append(c.also, crossColumn{x: z.x, of: roleOther, heading: z.head.text, at: z.at})
 		default:
 			t := duplicate(a, z)
 			if w.sameColumns(b, a.x, z.x) {

@@ -343,6 +343,37 @@ func layoutCases() []layoutCase {
 		{name: "gallons times ten", tab: "HG-2", text: "Depth (in)|Gal x 10\n" + runOf(0, 96, 1, func(d float64) string { return num(d) + "|" + num(curve(d, 10000)/10) }), charts: []wantChart{{"HG-2", 97, [2]float64{0, 0}, [2]float64{96, 1000}, in, 0}}, finds: []string{"units-conflict stop B1"}},
 		{name: "a temperature names no tank", text: "Tank TC-1\nLevel (in)|Volume @15C (gal)|Temp\n" + runOf(0, 96, 1, func(d float64) string { return dv("|")(d) + "|15" }), charts: []wantChart{std("TC-1")}},
 		{name: "a word in the heading of the only volume yields to the title", text: "Tank TC-2\nLevel (in)|Volume Rev3 (gal)\n" + runOf(0, 96, 1, dv("|")), charts: []wantChart{std("TC-2")}},
+		{name: "a volume in two units, one cell wrong, in a long list", text: "Tank|Dip (in)|Gallons|Litres\n" + runOf(0, 96, 1, func(d float64) string {
+			l := math.Round(curve(d, 10000) * 3.785411784)
+			if d == 50 {
+				l += 90
+			}
+			return "CU-1|" + dv("|")(d) + "|" + num(l)
+		}) + runOf(0, 96, 1, func(d float64) string {
+			return "CU-2|" + dv("|")(d) + "|" + num(math.Round(curve(d, 10000)*3.785411784))
+		}), charts: []wantChart{std("CU-1"), std("CU-2")}, finds: []string{"columns-disagree check D52"}},
+		{name: "a volume in two units, exchanged", text: "Tank CU-3\nDip (in)|Volume (L)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string {
+			return dv("|")(d) + "|" + num(math.Round(curve(d, 10000)*3.785411784))
+		}), charts: []wantChart{{"CU-3", 97, [2]float64{0, 0}, [2]float64{96, 10000}, in, litres}}, finds: []string{"units-conflict stop C2"}},
+		{name: "a depth in two units, one cell wrong", text: "Tank CU-4\nDepth (in)|Depth (mm)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string {
+			m := math.Round(d * 25.4)
+			if d == 60 {
+				m += 10
+			}
+			return num(d) + "|" + num(m) + "|" + num(curve(d, 10000))
+		}), charts: []wantChart{std("CU-4")}, finds: []string{"columns-disagree check B63"}},
+		{name: "percentages above a full tank", text: "Tank CU-5\nDepth (in)|% full|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string {
+			return num(d) + "|" + num(math.Round(curve(d, 10000)/9)/10) + "|" + num(curve(d, 10000))
+		}), charts: []wantChart{std("CU-5")}, finds: []string{"columns-disagree check B85"}},
+		{name: "innage and ullage of two tanks in a list", text: "Tank|Innage (in)|Ullage (in)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string {
+			return "CU-6|" + num(d) + "|" + num(96-d) + "|" + num(curve(d, 10000))
+		}) + runOf(0, 64, 1, func(d float64) string {
+			u := 64 - d
+			if d == 20 {
+				u = 54
+			}
+			return "CU-7|" + num(d) + "|" + num(u) + "|" + num(curve(d*1.5, 3000))
+		}), charts: []wantChart{std("CU-6"), {"CU-7", 65, [2]float64{0, 0}, [2]float64{64, 3000}, in, gal}}, finds: []string{"columns-disagree check C119"}},
 		{name: "no heading at all", tab: "NH-1", text: runOf(0, 96, 1, dv("|")), charts: []wantChart{{"NH-1", 97, [2]float64{0, 0}, [2]float64{96, 10000}, 0, 0}}, finds: []string{"units-unknown stop A1:B1"}},
 		{name: "two columns alike without a word", tab: "NH-2", text: "A|B\n" + runOf(0, 96, 1, func(d float64) string { return num(d) + "|" + num(3*d) }), finds: []string{"layout-unclear stop A1:B1"}},
 		{name: "a list that is no chart", text: "Item|Price\nBolts|3\nNuts|4\n", finds: []string{"layout-unclear stop A2"}},
