@@ -450,6 +450,9 @@ func (c *chartReading) without(lists []*tankReader) {
 	c.Findings = slices.DeleteFunc(c.Findings, func(f finding.Finding) bool { return f.Slug == finding.LayoutUnclear && within(f.At.Row) })
 }
 
+// ErrNothing says that there is nothing in a book to plan or to audit.
+var ErrNothing = errors.New("holds neither a list of tanks nor a chart")
+
 // finish joins tanks and charts and settles what needs both.
 func (r *reader) finish(books []grid.Book) (*Reading, error) {
 	job := &r.reading.Job
@@ -457,7 +460,7 @@ func (r *reader) finish(books []grid.Book) (*Reading, error) {
 		return nil, fmt.Errorf("the list of tanks in %s has its headings and no tank yet, and there is no chart; fill in a row for each tank", r.reading.Lists[0].At)
 	}
 	if len(job.Tanks) == 0 && len(job.Charts) == 0 && len(r.out.list) == 0 {
-		return nil, fmt.Errorf("%s holds neither a list of tanks nor a chart; a list has a heading Tank and headings such as Capacity (gal) or Riser height (in), a chart columns of depths and volumes; dropcut inspect shows what each sheet was taken for", bookNames(books))
+		return nil, fmt.Errorf("%s %w; a list has a heading Tank and headings such as Capacity (gal) or Riser height (in), a chart columns of depths and volumes; dropcut inspect shows what each sheet was taken for", bookNames(books), ErrNothing)
 	}
 	job.Rules = mergeRules(r.opt.Rules, r.ownRules)
 	job.Devices = oneOfEach(job.Devices, &r.out)
