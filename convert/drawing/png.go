@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"hash/crc32"
 	"image"
+	"image/draw"
 	"math"
 	"slices"
 
@@ -137,8 +138,8 @@ func (r *Raster) encode(w, h int) error {
 	for y := range h {
 		pix := r.img.Pix[y*w : (y+1)*w]
 		r.row[0] = 0 // no filter: the areas are flat
-		for x := 0; x+1 < w; x += 2 {
-			r.row[1+x/2] = pix[x]<<4 | pix[x+1]
+		for i := range w / 2 {
+			r.row[1+i] = pix[2*i]<<4 | pix[2*i+1]
 		}
 		if w%2 == 1 {
 			r.row[len(r.row)-1] = pix[w-1] << 4
@@ -175,10 +176,18 @@ func (r *Raster) shape(s *Shape) error {
 		if s.Closed && len(path) > 1 {
 			path = append(path[:len(path):len(path)], path[0])
 		}
-		r.polygon(strokes(path, s.Pen), grey(s.Pen.Tone))
+		list := strokes(path, s.Pen)
+		// A few sides at a time: all of a ring at once would go through every
+		// pixel that it surrounds.
+		for n := sidesAtOnce; len(list) > 0; list = list[n:] {
+			n = min(n, len(list))
+			r.polygon(list[:n], grey(s.Pen.Tone))
+		}
 	}
 	return nil
 }
+
+const sidesAtOnce = 6
 
 // strokes turns a line into the areas that its pen covers. Each side of the line
 // is one area, a little longer than the side so that corners close.
@@ -279,8 +288,8 @@ func (r *Raster) polygon(areas [][]Point, shade float64) {
 		r.mask.Pix = make([]uint8, n)
 	}
 	r.mask.Pix = r.mask.Pix[:n]
-	clear(r.mask.Pix)
 	r.mask.Stride, r.mask.Rect = box.Dx(), image.Rect(0, 0, box.Dx(), box.Dy())
+	r.fill.DrawOp = draw.Src // so that the mask need not be cleared
 	r.fill.Draw(r.mask, r.mask.Rect, image.Opaque, image.Point{})
 	r.blend(r.mask.Pix, box, shade)
 }

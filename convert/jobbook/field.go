@@ -27,7 +27,6 @@ type field struct {
 	words []string
 	least float64 // of a length in inches, torque, pressure
 	most  float64
-	step  float64
 	must  bool // the record is not complete without it
 }
 

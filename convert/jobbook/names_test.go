@@ -110,3 +110,25 @@ func TestFieldNames(t *testing.T) {
 		}
 	}
 }
+
+// Whatever stands in the names and keys of a book that comes back, it is read or
+// refused, and no part of a key gets lost.
+func FuzzKeys(f *testing.F) {
+	f.Add("dropcut page | cut | Millrace | MR-1 | plan 00000000 | 12 formulas, in", "'MR-1'!$E$17")
+	f.Add("dropcut page |  |  |  |  | ", "#REF!")
+	f.Fuzz(func(t *testing.T, key, name string) {
+		ref, _ := refersTo("f.xlsx", name)
+		e := Entry{Text: key, At: ref}
+		r := &Returned{cells: map[string][]Entry{ref.Sheet: {e}}, named: map[cell.Ref]bool{}}
+		tanks := map[int]*Tank{1: {Number: 1, Values: map[string]Entry{"key_cut": e}}}
+		r.pages(tanks, []Entry{e}, map[string]int{})
+		for _, x := range tanks {
+			for _, p := range x.Pages {
+				if !strings.Contains(key, p.Tank) || !strings.Contains(key, p.Site) || !strings.Contains(key, p.Plan) {
+					t.Errorf("%q became %+v", key, p)
+				}
+			}
+		}
+		r.jobKey(key)
+	})
+}
