@@ -86,6 +86,7 @@ func commands(w *world) []*cli.Command {
 		collectCommand(w),
 		diffCommand(w),
 		convertCommand(w),
+		runCommand(w),
 		templateCommand(w),
 		completionCommand(w),
 	}

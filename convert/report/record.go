@@ -230,6 +230,12 @@ func Failed(path string, err error) *Record {
 	return &Record{Book: Book{Path: path, Failed: err.Error()}}
 }
 
+// Nothing is the record of a book that holds nothing to plan or to audit, with
+// what is to be said about it.
+func Nothing(path, note string) *Record {
+	return &Record{Book: Book{Path: path, Notes: []string{note}, Across: &portfolio.Book{Name: path}}}
+}
+
 // length and volume print a figure for people in the units of a report.
 func (u Units) length(n Num, dir unit.Direction) string {
 	if !n.Known {

@@ -23,6 +23,9 @@ type Book struct {
 	// File is the same as the system names it.
 	File string
 	Size int64 // in bytes
+	// Beside says that these are CSV files in a folder of workbooks, which are
+	// often lists of something else.
+	Beside bool
 }
 
 // Options say which books of a folder are taken.
@@ -147,7 +150,7 @@ func (s *scanner) folder(dir string, depth int) error {
 		}
 	}
 	if csvs > 0 {
-		s.books = append(s.books, Book{Path: s.rel(dir), File: dir, Size: sizes})
+		s.books = append(s.books, Book{Path: s.rel(dir), File: dir, Size: sizes, Beside: workbooks > 0})
 	}
 	for _, path := range below {
 		if s.o.Deep {
