@@ -46,7 +46,7 @@ func (ws *Workspace) stopsEarly() bool {
 		switch {
 		case how == measured:
 			early, full = bySheet > shortSheet, h
-			if ws.upright() {
+			if ws.form.upright {
 				early = bySheet > shortSheet+0.4
 			}
 		case how == byName && bySheet > shortName:
@@ -56,7 +56,7 @@ func (ws *Workspace) stopsEarly() bool {
 			why = "the tank is " + number(round(h, 3)) + " high"
 			break
 		}
-		if v, sure := ws.full(); sure != unsaid && how != measured && !ws.lying() {
+		if v, sure := ws.full(); sure != unsaid && how != measured && !ws.form.lying {
 			most := ws.w[n-1] * (last + 2*step) / last
 			least := shortFull
 			if sure == byName {
@@ -69,7 +69,7 @@ func (ws *Workspace) stopsEarly() bool {
 				why = "the tank holds " + ws.volume(v)
 			}
 		}
-	case !r.HeightSeen && (ws.boxed() || ws.upright()):
+	case !r.HeightSeen && (ws.form.boxed || ws.form.upright):
 		return false
 	case !r.HeightSeen:
 		// The curve does not bend toward a top at all.
@@ -104,7 +104,7 @@ func (ws *Workspace) stopsEarly() bool {
 
 // otherHeight finds a chart of a tank of another inside height.
 func (ws *Workspace) otherHeight() bool {
-	if !ws.round() || ws.upright() || ws.boxed() {
+	if !ws.round() || ws.form.upright || ws.form.boxed {
 		return false
 	}
 	h, how := ws.height()

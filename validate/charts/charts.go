@@ -117,6 +117,7 @@ type Workspace struct {
 	digits      int     // significant digits of the volumes; 0 where they are rounded to one unit
 	offBy       float64 // by how much the worst row is off that nothing explains
 	weighed     int     // rows looked at again for explanations
+	form        form
 	tipped      bool    // upright walls over a floor that is not level
 	sd          float64 // robust standard deviation of the residuals
 	rough       bool    // volumes that were measured, not computed
@@ -152,6 +153,7 @@ func (ws *Workspace) begin(c *chart.Chart, f Facts) {
 	ws.fit, ws.unit, ws.step, ws.cut, ws.blurred = fit.Result{}, 0, 0, false, 0
 	ws.past, ws.wrongHeight, ws.rough, ws.weighed, ws.offBy, ws.e = 0, 0, false, 0, 0, ws.e[:0]
 	ws.limit = ws.f.Limit / 100
+	ws.form = formOf(f.Shape)
 	for i := range c.Rows {
 		r := &c.Rows[i]
 		if ok(r.Depth) && ok(r.Volume) {

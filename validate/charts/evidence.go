@@ -2,13 +2,14 @@ package charts
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"dropcut/plan/unit"
 	"dropcut/validate/charts/fit"
 )
 
-// told is how a figure of the tank list is to be taken.
+// trust is how a figure of the tank list is to be taken.
 type trust uint8
 
 const (
@@ -40,7 +41,7 @@ func (ws *Workspace) height() (h float64, how trust) {
 	switch {
 	case f.FaceToBottomLessRiser > 0:
 		return f.FaceToBottomLessRiser, measured
-	case ws.upright():
+	case ws.form.upright:
 		if f.Length > 0 {
 			return f.Length, measured
 		}
@@ -72,22 +73,22 @@ func (ws *Workspace) full() (v float64, how trust) {
 	return 0, unsaid
 }
 
-// upright and boxed report what the tank list calls the tank.
-func (ws *Workspace) upright() bool { return ws.shapeIs("vert", "upri", "stand") }
-func (ws *Workspace) boxed() bool   { return ws.shapeIs("rect", "box", "cub", "squ") }
-func (ws *Workspace) lying() bool   { return ws.shapeIs("hori", "lying", "cyl") }
+// form is what the tank list calls the tank.
+type form struct{ upright, boxed, lying bool }
 
-func (ws *Workspace) shapeIs(starts ...string) bool {
-	if ws.f.Shape == "" {
-		return false
+func formOf(shape string) form {
+	if shape == "" {
+		return form{}
 	}
-	s := unit.Fold(ws.f.Shape)
-	for _, p := range starts {
-		if strings.HasPrefix(s, p) {
-			return true
-		}
+	s := unit.Fold(shape)
+	starts := func(with ...string) bool {
+		return slices.ContainsFunc(with, func(p string) bool { return strings.HasPrefix(s, p) })
 	}
-	return false
+	return form{
+		upright: starts("vert", "upri", "stand"),
+		boxed:   starts("rect", "box", "cub", "squ"),
+		lying:   starts("hori", "lying"),
+	}
 }
 
 // round reports whether the fit is one of a lying tank whose height can be

@@ -2,6 +2,8 @@ package charts
 
 import (
 	"math"
+
+	"dropcut/validate/charts/fit"
 )
 
 // knots says how a chart was filled in with straight lines between coarser
@@ -15,6 +17,10 @@ type knots struct {
 // Lines are filled in over so many rows.
 var perLine = [...]int{2, 3, 4, 5, 8, 10, 12, 16, 20, 25}
 
+// surely is the share of lines of three rows between and more that hold only in a
+// chart that was filled in.
+const surely = 0.85
+
 // findKnots looks whether straight lines explain what a smooth curve leaves
 // unexplained (bad rows). They do where nearly all lines hold to half a unit of
 // rounding, and fewer rows are left.
@@ -24,7 +30,7 @@ func (ws *Workspace) findKnots(bad int) knots {
 	if share < 0.6 {
 		return knots{}
 	}
-	best, left := knots{}, bad
+	best, sure, left, judged := knots{}, knots{}, bad, false
 	for _, m := range perLine {
 		if m*4 > n {
 			continue
@@ -48,21 +54,27 @@ func (ws *Workspace) findKnots(bad int) knots {
 			}
 			a = b
 		}
-		if all < 4 || float64(held) < 0.55*float64(all) {
+		k.share = float64(held) / float64(max(all, 1))
+		if all >= 8 && m >= 4 && k.share >= surely && ws.fit.Family != fit.Straight {
+			// Rounding alone would bend two lines of three.
+			sure = k
 			continue
 		}
-		if bad < 3 && float64(held) < 0.93*float64(all) {
+		if bad == 0 || all < 4 || k.share < 0.55 || bad < 3 && k.share < 0.93 {
 			continue
 		}
-		k.share = float64(held) / float64(all)
 		ws.lines = k
 		ws.judgeRows(0, n)
+		judged = true
 		if c := ws.countBad(0, n); c <= left && 2*c <= bad {
 			best, left = k, c
 		}
 	}
+	if sure.every > 0 {
+		best = sure
+	}
 	ws.lines = knots{}
-	if best.every == 0 {
+	if best.every == 0 && judged {
 		ws.judgeRows(0, n)
 	}
 	return best
@@ -151,8 +163,9 @@ func (ws *Workspace) judgeLine(i int) {
 	} else {
 		ws.tol[i] += bySpread * inner * (high - low)
 	}
-	if i == 1 || i == n-2 {
-		ws.tol[i] += 1.5 * ws.unit
+	flat := ws.fit.Family == fit.Straight || ws.form.boxed
+	if i == 1 || i == n-2 || flat && (i == 2 || i == n-3) {
+		ws.tol[i] = math.Inf(1)
 	} else if ws.oddStep(i) || ws.oddStep(i+1) {
 		ws.tol[i] *= 0.6
 	}
@@ -192,11 +205,13 @@ func (ws *Workspace) judgeKnot(i, a, b int, say func(float64)) {
 		say(back + local(x[:k], y[:k], at, 6, 2))
 		say(back + local(x[:k], y[:k], at, 4, 1))
 	}
-	// Lines of three rows or more on either side, drawn on to the knot.
-	if i-a >= 4 && a >= 0 {
+	// Lines of three rows or more on either side, drawn on to the knot. Where they
+	// meet it, they were filled in from it and say nothing of it.
+	meet := a >= 0 && b < n && ws.lineHolds(a, i) && ws.lineHolds(i, b)
+	if i-a >= 4 && a >= 0 && !meet {
 		say(fitAt(ws.x, ws.w, a, i, -1, ws.x[i], ws.x[i]-ws.x[a], 1))
 	}
-	if b-i >= 4 && b < n {
+	if b-i >= 4 && b < n && !meet {
 		say(fitAt(ws.x, ws.w, i+1, b+1, -1, ws.x[i], ws.x[b]-ws.x[i], 1))
 	}
 	// The outer knots have others on one side only, where the curve is steepest.

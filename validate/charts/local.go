@@ -49,10 +49,17 @@ func (ws *Workspace) prepare() {
 		ws.findDigits(bad)
 	}
 	if bad := ws.countBad(0, n); bad > 0 {
-		ws.lines = ws.findKnots(bad)
-		if ws.lines.every > 0 {
-			ws.judgeRows(0, n)
+		// A single place that is bad needs no other curve.
+		at := ws.worst()
+		if ws.countBad(0, at-window-1)+ws.countBad(at+window+2, n) == 0 {
+			bad = 0
 		}
+		ws.lines = ws.findKnots(bad)
+	} else {
+		ws.lines = ws.findKnots(0)
+	}
+	if ws.lines.every > 0 {
+		ws.judgeRows(0, n)
 	}
 }
 
@@ -60,7 +67,7 @@ func (ws *Workspace) hintHeight() float64 {
 	switch {
 	case ws.f.FaceToBottomLessRiser > 0:
 		return ws.f.FaceToBottomLessRiser
-	case !ws.upright():
+	case !ws.form.upright:
 		return ws.f.Diameter
 	}
 	return 0
@@ -117,7 +124,7 @@ func (ws *Workspace) judgeSmooth(i int) {
 	}
 	// A floor or a top that is not level bends the curve where it runs dry or
 	// full: as soon as that is in sight, the ends say little.
-	if ws.fit.Family == fit.Straight || ws.boxed() {
+	if ws.fit.Family == fit.Straight || ws.form.boxed {
 		if i <= 2 || i >= n-3 {
 			ws.tol[i] = math.Inf(1)
 			return

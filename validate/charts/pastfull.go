@@ -57,7 +57,7 @@ func pastFull(ws *Workspace) {
 		}
 		if how == measured {
 			slack := pastLevel
-			if !ws.upright() {
+			if !ws.form.upright {
 				slack = pastSheet
 			}
 			if last-h-step > slack*in {
