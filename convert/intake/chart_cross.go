@@ -17,7 +17,6 @@ type crossCheck struct {
 	c      *crossColumn
 	owner  *builder
 	values []crossValue
-	told   bool // that the whole column disagrees, for one of the charts
 }
 
 type crossValue struct {

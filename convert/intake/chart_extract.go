@@ -28,6 +28,7 @@ type waiting struct {
 	why  string
 	odd  bool // it holds a number where a chart row has one
 	head bool
+	bare bool // a depth and no volume
 }
 
 // tally keeps what settles the decimal sign of one column of one chart.
@@ -109,6 +110,7 @@ type extractor struct {
 	passed   []Passed
 	hidden   []grid.Range
 	cross    []crossCheck
+	bare     []bareRun
 	last     *builder // the one that stands at the end of a block
 	block    int      // size of that block
 	gaps     []int    // rows with a number out of its column
@@ -183,7 +185,9 @@ func (e *extractor) take(w *window, i int) rowState {
 		}
 		depth = true
 		for j := range s.vols {
-			if at(row, s.vols[j].x) != nil {
+			v := at(row, s.vols[j].x)
+			// Where there is one volume, a dash for it leaves a row without any.
+			if v != nil && !(len(s.vols) == 1 && v.class == wordCell && emptyWord(w.raw(v))) {
 				n++
 			}
 		}
@@ -668,7 +672,7 @@ func (e *extractor) wait(w *window, i int, row []box, depth bool) rowState {
 	case s.heading():
 		p.head, p.why = true, "a heading"
 	case depth:
-		p.why = "a depth without a volume"
+		p.bare, p.why = true, "a depth without a volume"
 	case e.hasVolume(row):
 		p.odd, p.why = true, "no depth stands in its column"
 	case s.numbers >= 2:
@@ -789,10 +793,14 @@ func (e *extractor) resume(w *window, i int, row []box) (state rowState, settled
 		e.pend = append(e.pend, waiting{line: i, why: "the run of depths breaks"})
 		return rowPending, true
 	}
+	if e.c.id != 0 && !e.sameID(w, row) {
+		e.trail(w)
+	}
 	for _, p := range e.pend {
 		l := w.row(p.line)
 		switch {
-		case p.odd && e.c.id == 0 && e.rows > 0 && len(e.c.strands) == 1 && e.oddRow(w, p.line, l):
+		case p.odd && e.rows > 0 && len(e.c.strands) == 1 && (e.c.id == 0 || len(e.c.strands[0].vols) == 1 && at(l, e.c.id) != nil) && e.oddRow(w, p.line, l):
+		case p.bare && e.sameID(w, row) && e.sameID(w, l) && e.noVolume(w, l):
 		case p.odd && e.rows > 0 && p.why != "no depth stands in its column":
 			e.gaps = append(e.gaps, w.lines[p.line].n)
 			e.passRow(w.lines[p.line].n, p.why)
@@ -819,6 +827,10 @@ func (e *extractor) oddRow(w *window, line int, row []box) bool {
 			continue
 		}
 		b, vs := e.strands[0][j], &s.vols[j]
+		if e.c.id != 0 {
+			e.identify(w, row)
+			b = e.cur
+		}
 		n := int32(len(b.rows))
 		r := chart.Row{Depth: math.NaN(), SheetRow: v.row, DepthCol: int16(s.depth.xs[0]), VolumeCol: int16(v.col)}
 		if e.c.turned && d != nil {
@@ -909,8 +921,82 @@ func (e *extractor) lastHeading(w *window) int {
 	return len(w.lines)
 }
 
+// sameID reports whether a row belongs to the chart that is being read.
+func (e *extractor) sameID(w *window, row []box) bool {
+	if e.c.id == 0 {
+		return true
+	}
+	b := at(row, e.c.id)
+	return b == nil || e.cur != nil && bytes.Equal(w.raw(b), e.curRaw)
+}
+
+// noVolume takes a row amid the chart in whose volume's cell stand words for
+// nothing: the cell is named for a person to look at. A blank one makes a gap,
+// which the audit tells.
+func (e *extractor) noVolume(w *window, row []box) bool {
+	s := &e.c.strands[0]
+	if len(e.c.strands) != 1 || len(s.vols) != 1 {
+		return false
+	}
+	v, b := at(row, s.vols[0].x), e.strands[0][0]
+	if e.c.id != 0 {
+		b = e.cur
+	}
+	if v == nil || b == nil || len(b.rows) == 0 {
+		return false
+	}
+	e.add(w, b, 0, s, &s.vols[0], row, v)
+	e.rows++
+	return true
+}
+
+// bareRun is a run of depths without volumes behind the last row of a chart.
+type bareRun struct {
+	of       *builder
+	from, to cell.Ref
+	n        int
+	most     float64
+}
+
+// trail keeps the depths without volumes that follow the last row of a chart and
+// go on from it: the tank is higher than the chart.
+func (e *extractor) trail(w *window) {
+	if len(e.c.strands) != 1 || len(e.c.strands[0].vols) != 1 {
+		return
+	}
+	s := &e.c.strands[0]
+	b := e.strands[0][0]
+	if e.c.id != 0 {
+		b = e.cur
+	}
+	if b == nil || len(b.rows) < 3 || s.depth.ullage {
+		return
+	}
+	run := bareRun{of: b, most: b.lastDepth}
+	for _, p := range e.pend {
+		if !p.bare || !e.sameID(w, w.row(p.line)) {
+			break
+		}
+		row := w.row(p.line)
+		d := e.peek(w, 0, s, row)
+		if !(d > run.most && d <= 2*b.lastDepth) {
+			break
+		}
+		at := at(row, s.depth.xs[len(s.depth.xs)-1]).ref(e.r.at)
+		if run.n == 0 {
+			run.from = at
+		}
+		run.to, run.most = at, d
+		run.n++
+	}
+	if run.n > 0 {
+		e.bare = append(e.bare, run)
+	}
+}
+
 // pass gives up the rows that wait up to line end: they are no chart rows.
 func (e *extractor) pass(w *window, end int) {
+	e.trail(w)
 	for _, p := range e.pend {
 		if p.line < end {
 			why := p.why

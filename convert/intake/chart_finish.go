@@ -75,6 +75,14 @@ func (e *extractor) emit() {
 			Why: "hidden rows are part of the chart and were read", Suggestion: "show the rows and look whether they belong to the chart",
 		})
 	}
+	for _, run := range e.bare {
+		e.r.out.Findings = append(e.r.out.Findings, finding.Finding{
+			Slug: finding.CellUnreadable, Severity: finding.Check, Site: run.of.site, Tank: run.of.named.V, Chart: run.of.named.V, At: run.from, To: run.to,
+			Found: fmt.Sprintf("%s without a volume, up to %s, behind the last row of the chart at %s", many(run.n, "depth"), trimNumber(run.most), trimNumber(run.of.lastDepth)), Expected: "a volume beside each depth",
+			Why:        "the tank is higher than the part of its chart that can be read, and the height of the tank decides how long the tube must be",
+			Suggestion: "complete the chart from its original, or give the inside diameter in the tank list",
+		})
+	}
 	e.hiddenCols()
 	for i, n := range e.gaps {
 		if i > 0 && n == e.gaps[i-1]+1 {

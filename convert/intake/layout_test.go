@@ -374,6 +374,27 @@ func layoutCases() []layoutCase {
 			}
 			return "CU-7|" + num(d) + "|" + num(u) + "|" + num(curve(d*1.5, 3000))
 		}), charts: []wantChart{std("CU-6"), {"CU-7", 65, [2]float64{0, 0}, [2]float64{64, 3000}, in, gal}}, finds: []string{"columns-disagree check C119"}},
+		{name: "a depth misspelt and a volume not given, in a long list", text: "Tank|Depth (in)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string {
+			switch d {
+			case 40:
+				return "NV-1|4o|" + num(curve(d, 10000))
+			case 60:
+				return "NV-1|60|n/a"
+			}
+			return "NV-1|" + dv("|")(d)
+		}) + long("NV-2"), charts: []wantChart{std("NV-1"), std("NV-2")}, finds: []string{"cell-unreadable stop B42", "cell-unreadable stop C62"}},
+		{name: "the last volumes are missing", tab: "NV-3", text: "Depth (in)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string {
+			if d > 93 {
+				return num(d) + "|"
+			}
+			return dv("|")(d)
+		}) + "|\nPrepared by|2\n", charts: []wantChart{{"NV-3", 94, [2]float64{0, 0}, [2]float64{93, curve(93, 10000)}, in, gal}}, finds: []string{"cell-unreadable check A96:A98"}},
+		{name: "the last volumes of the first tank of a list are missing", text: "Tank|Depth (in)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string {
+			if d > 93 {
+				return "NV-4|" + num(d) + "|-"
+			}
+			return "NV-4|" + dv("|")(d)
+		}) + long("NV-5"), charts: []wantChart{{"NV-4", 94, [2]float64{0, 0}, [2]float64{93, curve(93, 10000)}, in, gal}, std("NV-5")}, finds: []string{"cell-unreadable check B96:B98"}},
 		{name: "no heading at all", tab: "NH-1", text: runOf(0, 96, 1, dv("|")), charts: []wantChart{{"NH-1", 97, [2]float64{0, 0}, [2]float64{96, 10000}, 0, 0}}, finds: []string{"units-unknown stop A1:B1"}},
 		{name: "two columns alike without a word", tab: "NH-2", text: "A|B\n" + runOf(0, 96, 1, func(d float64) string { return num(d) + "|" + num(3*d) }), finds: []string{"layout-unclear stop A1:B1"}},
 		{name: "a list that is no chart", text: "Item|Price\nBolts|3\nNuts|4\n", finds: []string{"layout-unclear stop A2"}},
