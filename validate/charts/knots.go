@@ -159,7 +159,11 @@ func (ws *Workspace) judgeLine(i int) {
 	}
 	ws.res[i] = ws.best[i]
 	if ws.nearEnd(ws.x[i]) {
-		ws.tol[i] += spreadNear * nearEnd * (high - low)
+		wide := spreadNear * nearEnd
+		if ws.lines.is(ws.x[i]) {
+			wide = 2.2 // an end of a tilted tank between two knots
+		}
+		ws.tol[i] += wide * (high - low)
 	} else {
 		ws.tol[i] += bySpread * inner * (high - low)
 	}
@@ -221,6 +225,6 @@ func (ws *Workspace) judgeKnot(i, a, b int, say func(float64)) {
 	case at < 2 || k-at < 3:
 		ws.tol[i] = 2 * outerRow * ws.unit
 	case at < 4 || k-at < 5 || ws.nearEnd(ws.x[i]):
-		ws.tol[i] = secondRow * ws.unit
+		ws.tol[i] = outerRow * ws.unit
 	}
 }
