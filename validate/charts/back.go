@@ -35,9 +35,7 @@ func back(ws *Workspace) {
 			}, i, false)
 		}
 		// One is enough to look at; the rows before it are judged further.
-		for len(ws.x) > i {
-			ws.drop(len(ws.x) - 1)
-		}
+		ws.keep(i)
 		ws.cut = true
 		return
 	}

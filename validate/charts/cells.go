@@ -67,7 +67,7 @@ func cells(ws *Workspace) {
 		// It follows no curve. What was said of single cells is not trusted then.
 		left := ws.countBad(0, n)
 		if left > 3 && left > total/3 {
-			ws.out = ws.out[:before]
+			ws.out, ws.over = ws.out[:before], ws.over[:0]
 		}
 		ws.offBy = math.Abs(ws.best[i])
 		ws.say(finding.Finding{

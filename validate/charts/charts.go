@@ -44,9 +44,8 @@ type Facts struct {
 	// Inch is the length of an inch in the chart's depth unit; 1 where the unit
 	// is not known.
 	Inch float64
-	// Imperial says that the chart itself names imperial gallons, so that it
-	// cannot be one that is taken for US gallons. USGallons says that it names
-	// US gallons or nothing else.
+	// USGallons says that the chart names US gallons, which may have been imperial
+	// ones.
 	USGallons bool
 }
 
@@ -97,12 +96,12 @@ type Workspace struct {
 	f      Facts
 	limit  float64 // share
 	out    []finding.Finding
+	over   []overflow
 
 	tmp  []float64
 	fits fit.Workspace
 	fit  fit.Result
 	unit float64 // that the volumes are rounded to
-	step float64 // commonest step of depth; 0 where there is none
 
 	lines knots
 	e     []float64 // w less the fitted volume; w itself where no shape fits
@@ -138,6 +137,7 @@ func Audit(ws *Workspace, c *chart.Chart, f Facts) Report {
 		check.Run(ws)
 	}
 	ws.judge()
+	ws.countRest()
 	ws.c = nil
 	out := ws.out
 	ws.out = nil
@@ -150,7 +150,7 @@ func (ws *Workspace) begin(c *chart.Chart, f Facts) {
 	}
 	ws.reset()
 	ws.c, ws.f, ws.out = c, clean(f), nil
-	ws.fit, ws.unit, ws.step, ws.cut, ws.blurred = fit.Result{}, 0, 0, false, 0
+	ws.fit, ws.unit, ws.cut, ws.blurred, ws.over = fit.Result{}, 0, false, 0, ws.over[:0]
 	ws.past, ws.wrongHeight, ws.rough, ws.weighed, ws.offBy, ws.e = 0, 0, false, 0, 0, ws.e[:0]
 	ws.limit = ws.f.Limit / 100
 	ws.form = formOf(f.Shape)

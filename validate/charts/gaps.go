@@ -17,6 +17,7 @@ func gaps(ws *Workspace) {
 		return
 	}
 	step, share, tol := ws.stepOf(ws.x)
+	shifts := 0
 	for i := 2; i < n-1; i++ {
 		x := ws.x
 		s := x[i] - x[i-1]
@@ -54,6 +55,9 @@ func gaps(ws *Workspace) {
 		}
 		f.Depth = number(round(x[i-1]+h, 6))
 		ws.say(f, i, false)
+		if shifts++; shifts > mostAlike {
+			return // every further one would move all rows behind it again
+		}
 		for r := i; r < n; r++ {
 			ws.x[r] -= (m - 1) * h
 		}

@@ -24,8 +24,8 @@ func (ws *Workspace) sayCell(i int, was, p, slack float64) {
 		Why:      fmt.Sprintf("its neighbours say so; it is off by %s", plural(int(math.Round(units)), "unit of rounding", "units of rounding")),
 	}
 	f.Suggestion = "look at the original chart and type the number again"
-	likely := math.NaN()
-	f.Slug, likely = ws.name(i, was, p, slack)
+	slug, likely := ws.name(i, was, p, slack)
+	f.Slug = slug
 	switch f.Slug {
 	case finding.VolumeRepeated:
 		f.Why += "; it is the volume of the row before"

@@ -15,10 +15,6 @@ func oneDepth(ws *Workspace) {
 		return
 	}
 	step, share, tol := ws.stepOf(x)
-	ws.step = 0
-	if share >= 0.6 {
-		ws.step = step
-	}
 	for i := 1; i < n-1; i++ {
 		h, fuzz := ws.stepAround(i, step, tol, share)
 		if !(h > 0) || math.Abs(x[i]-x[i-1]-h) <= fuzz && math.Abs(x[i+1]-x[i]-h) <= fuzz {

@@ -59,10 +59,41 @@ func (ws *Workspace) whole(f finding.Finding) {
 	ws.put(f)
 }
 
+// mostAlike is how many findings of one kind a chart gets; the rest are counted.
+const mostAlike = 12
+
+// overflow counts findings that were not listed, by the last one that was.
+type overflow struct{ last, more int }
+
 func (ws *Workspace) put(f finding.Finding) {
 	f.Chart = ws.c.Name
 	f.Site = ws.c.Site
-	ws.out = append(ws.out, f)
+	alike, last := 0, 0
+	for i := range ws.out {
+		if ws.out[i].Slug == f.Slug {
+			alike, last = alike+1, i
+		}
+	}
+	if alike < mostAlike {
+		ws.out = append(ws.out, f)
+		return
+	}
+	for i := range ws.over {
+		if ws.over[i].last == last {
+			ws.over[i].more++
+			return
+		}
+	}
+	ws.over = append(ws.over, overflow{last, 1})
+}
+
+// countRest says in the last finding of a kind how many more there are.
+func (ws *Workspace) countRest() {
+	for _, o := range ws.over {
+		if o.last < len(ws.out) {
+			ws.out[o.last].Found += fmt.Sprintf("; %s like it in this chart", plural(o.more, "more", "more"))
+		}
+	}
 }
 
 // at gives the cell of a working row.
@@ -73,6 +104,7 @@ func (ws *Workspace) at(i int, volume bool) cell.Ref {
 	return ws.c.DepthAt(int(ws.row[i]))
 }
 
+// plural counts things.
 func plural(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one

@@ -13,31 +13,32 @@ type loaded struct {
 	row  []int32   // index into the chart's rows
 	d, v []float64 // as in the file
 	x, w []float64 // as believed
-	// skip marks rows that say nothing more: the second of a doubled row, a row
-	// whose fault has no likely true value.
-	skip []bool
 	// told marks rows that a finding has named.
 	told []bool
 }
 
 func (l *loaded) reset() {
 	l.row, l.d, l.v, l.x, l.w = l.row[:0], l.d[:0], l.v[:0], l.x[:0], l.w[:0]
-	l.skip, l.told = l.skip[:0], l.told[:0]
+	l.told = l.told[:0]
 }
 
 func (l *loaded) add(row int, d, v float64) {
 	l.row = append(l.row, int32(row))
 	l.d, l.v = append(l.d, d), append(l.v, v)
 	l.x, l.w = append(l.x, d), append(l.w, v)
-	l.skip, l.told = append(l.skip, false), append(l.told, false)
+	l.told = append(l.told, false)
 }
 
-// drop takes row i out of the working rows.
-func (l *loaded) drop(i int) {
-	l.row = slices.Delete(l.row, i, i+1)
-	l.d, l.v = slices.Delete(l.d, i, i+1), slices.Delete(l.v, i, i+1)
-	l.x, l.w = slices.Delete(l.x, i, i+1), slices.Delete(l.w, i, i+1)
-	l.skip, l.told = slices.Delete(l.skip, i, i+1), slices.Delete(l.told, i, i+1)
+// move puts row i in the place of row j.
+func (l *loaded) move(j, i int) {
+	if i != j {
+		l.row[j], l.d[j], l.v[j], l.x[j], l.w[j], l.told[j] = l.row[i], l.d[i], l.v[i], l.x[i], l.w[i], l.told[i]
+	}
+}
+
+// keep leaves only the first n rows among the working ones.
+func (l *loaded) keep(n int) {
+	l.row, l.d, l.v, l.x, l.w, l.told = l.row[:n], l.d[:n], l.v[:n], l.x[:n], l.w[:n], l.told[:n]
 }
 
 // roundings are the units that people round volumes to, coarse to fine.
