@@ -119,7 +119,12 @@ func (x *crossCheck) byUnits() (rule string, bad []crossValue) {
 		a, b = min(a, lastDigit(main(v))), min(b, lastDigit(v.other))
 	}
 	b *= x.c.ratio
-	for _, tol := range [...]float64{0.51 * min(a, b), 0.51 * max(a, b), 1.01 * (a + b)} {
+	steps := [...]float64{0.51 * min(a, b), 0.51 * max(a, b), 0.51 * (a + b), 1.01 * (a + b)}
+	first := 0
+	if x.c.of == roleVolume {
+		first = 2 // volumes are rounded in both columns; depths are exact in one
+	}
+	for _, tol := range steps[first:] {
 		bad = bad[:0]
 		for _, v := range x.values {
 			m := main(v)

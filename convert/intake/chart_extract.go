@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"dropcut/plan/cell"
 	"dropcut/plan/chart"
@@ -313,7 +314,7 @@ func (e *extractor) identify(w *window, row []box) {
 	if b == nil && e.cur != nil && !multi {
 		return
 	}
-	text := idText(w, b)
+	text := strings.TrimPrefix(idText(w, b), "'")
 	key := text
 	site, comp := "", ""
 	if multi {

@@ -211,6 +211,11 @@ func textClass(raw []byte) (c class, num float64, form unit.Form) {
 	if len(raw) == 0 {
 		return blankCell, num, 0
 	}
+	// An apostrophe makes a text of a number in a spreadsheet, and some programs
+	// export it.
+	if raw[0] == '\'' && len(raw) > 1 && (raw[1] >= '0' && raw[1] <= '9' || raw[1] == '-' || raw[1] == '.') {
+		raw = raw[1:]
+	}
 	// Ids and words are the commonest texts of a long sheet; nothing is made of
 	// them here. A date may start with a letter: "Jan-08".
 	if c := raw[0] | 0x20; c >= 'a' && c <= 'z' && !monthAhead(raw) {

@@ -253,7 +253,7 @@ func (r *chartReader) settle(w *window, b block, inherit *columnar) (*columnar, 
 		}
 		c.id = 0
 	}
-	if e := ev[c.id]; c.id != 0 && c.comp == 0 && e.words+e.n > 1 && e.words+e.n == rows && e.repeats == 0 && e.flat == 0 {
+	if e := ev[c.id]; c.id != 0 && c.comp == 0 && e.words+e.n > 1 && e.words+e.n == rows && e.repeats == 0 && e.flat == 0 && w.unlike(b, c.id) {
 		return nil, &unclear{at: place(c.id), list: true}
 	}
 	for _, x := range depths {
@@ -342,6 +342,21 @@ func (r *chartReader) withoutConstants(vols []int, heads map[int]heading, ev map
 // a tank, and not a description such as "usable" or "other".
 func (r *chartReader) soundName(rest string) bool {
 	return rest != "" && (slices.Contains(r.opt.IDs, rest) || slices.ContainsFunc(idTokens(rest), func(w string) bool { return idWord(w, r.opt.IDs) }))
+}
+
+// unlike reports whether no two cells of a column hold the same.
+func (w *window) unlike(b block, x int) bool {
+	seen := map[string]bool{}
+	for i := b.body; i < b.sample; i++ {
+		if p := at(w.row(i), x); p != nil {
+			t := tidy(w.text(p))
+			if seen[t] {
+				return false
+			}
+			seen[t] = true
+		}
+	}
+	return true
 }
 
 // idsStartAnew reports whether a column of ids that are not written in every row

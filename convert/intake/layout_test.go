@@ -395,6 +395,12 @@ func layoutCases() []layoutCase {
 			}
 			return "NV-4|" + dv("|")(d)
 		}) + long("NV-5"), charts: []wantChart{{"NV-4", 94, [2]float64{0, 0}, [2]float64{93, curve(93, 10000)}, in, gal}, std("NV-5")}, finds: []string{"cell-unreadable check B96:B98"}},
+		{name: "apostrophes before the numbers of a text file", text: "Tank,|Depth (in)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string { return "'AP-1|'" + num(d) + "|'" + num(curve(d, 10000)) }), charts: []wantChart{std("AP-1")}},
+		{name: "gallons to a tenth beside whole litres", text: "Tank AP-2\nDip (in)|Litres|Gallons\n" + runOf(0, 96, 1, func(d float64) string {
+			g := curve(d, 10000) + 0.31*math.Sin(d)
+			return num(d) + "|" + num(math.Round(g*3.785411784)) + "|" + num(math.Round(g*10)/10)
+		}), charts: []wantChart{{"AP-2", 97, [2]float64{0, 0}, [2]float64{96, 37855}, in, litres}}},
+		{name: "a long list sorted by depth", text: "Tank|Depth (in)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string { return "IL-1|" + dv("|")(d) + "\nIL-2|" + dv("|")(d) }), charts: []wantChart{std("IL-1"), std("IL-2")}},
 		{name: "no heading at all", tab: "NH-1", text: runOf(0, 96, 1, dv("|")), charts: []wantChart{{"NH-1", 97, [2]float64{0, 0}, [2]float64{96, 10000}, 0, 0}}, finds: []string{"units-unknown stop A1:B1"}},
 		{name: "two columns alike without a word", tab: "NH-2", text: "A|B\n" + runOf(0, 96, 1, func(d float64) string { return num(d) + "|" + num(3*d) }), finds: []string{"layout-unclear stop A1:B1"}},
 		{name: "a list that is no chart", text: "Item|Price\nBolts|3\nNuts|4\n", finds: []string{"layout-unclear stop A2"}},
