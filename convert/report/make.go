@@ -141,20 +141,17 @@ func detailOf(r *validate.Result, u Units, sources *sources) (detail, error) {
 	du := drawing.Units{Length: u.Length, Volume: u.Volume}
 	d := detail{Given: given(r.Tank), Trail: figures(r.Cut.Trail), AsFound: figures(r.AsFound.Trail), Sources: sources.of(r)}
 	picture := drawing.Tank(r.Tank, &r.Cut, r.Device, du)
-	var buf bytes.Buffer
-	if err := picture.WriteSVG(&buf, "picture"); err != nil {
+	var err error
+	if d.Tank, err = svg(picture, "picture"); err != nil {
 		return d, err
 	}
-	d.Tank = buf.String()
 	if plot, ok := drawing.PlotOf(r.Chart, &r.Cut, du); ok {
 		fitted(&plot, r)
 		plot.Flagged = flagged(r.Chart, r.All())
-		p := plot.Picture()
-		buf.Reset()
-		if err := p.WriteSVG(&buf, "plot"); err != nil {
+		if d.Plot, err = svg(plot.Picture(), "plot"); err != nil {
 			return d, err
 		}
-		d.Plot, d.Fit = buf.String(), fitWords(r)
+		d.Fit = fitWords(r)
 	}
 	for _, f := range r.All() {
 		n := noteOf(f)
