@@ -124,7 +124,7 @@ func (ws *Workspace) otherHeight() bool {
 	taller := min(r.Height-h, r.FullDepth-h)/in > name+ws.blur(0.7, 0.007) && (last-h)/in > name-0.1 &&
 		r.FullDepth-r.Height < 0.6*in
 	// More than ribs do to it, the height alone is enough.
-	taller = taller || (r.Height-h)/in > name+ws.blur(1.45, 0.015) && (last-h)/in > name-0.1
+	taller = taller || (r.Height-h)/in > name+ws.blur(1.45, 0.015) && (last-h)/in > name-0.6
 	lower := min(h-r.Height, (h-r.FullDepth)+0.4*in)/in > name+ws.blur(0.6, 0.0075) && h-last > 0.3*in
 	if how == byName && lower {
 		lower = (h-last)/in > name-zeroOff
