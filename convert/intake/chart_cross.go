@@ -119,6 +119,11 @@ func (x *crossCheck) byUnits() (rule string, bad []crossValue) {
 		a, b = min(a, lastDigit(main(v))), min(b, lastDigit(v.other))
 	}
 	b *= x.c.ratio
+	datum := 0.0
+	if x.c.of == roleDepth && x.c.ratio == 1 {
+		// A second depth in the same unit is one from another zero.
+		datum = x.datum()
+	}
 	steps := [...]float64{0.51 * min(a, b), 0.51 * max(a, b), 0.51 * (a + b), 1.01 * (a + b)}
 	first := 0
 	if x.c.of == roleVolume {
@@ -128,7 +133,7 @@ func (x *crossCheck) byUnits() (rule string, bad []crossValue) {
 		bad = bad[:0]
 		for _, v := range x.values {
 			m := main(v)
-			if !math.IsNaN(m) && !math.IsNaN(v.other) && math.Abs(v.other*x.c.ratio-m) > tol+1e-4*math.Abs(m) {
+			if !math.IsNaN(m) && !math.IsNaN(v.other) && math.Abs(v.other*x.c.ratio-datum-m) > tol+1e-4*math.Abs(m) {
 				bad = append(bad, v)
 			}
 		}
@@ -136,7 +141,30 @@ func (x *crossCheck) byUnits() (rule string, bad []crossValue) {
 			break
 		}
 	}
+	if datum != 0 {
+		return "the two differ by " + short(datum) + " in all other rows", bad
+	}
 	return "the two are the same in two units in all other rows", bad
+}
+
+// datum gives how far the zero of the other depth column lies from that of the
+// chart's: the middle of their differences.
+func (x *crossCheck) datum() float64 {
+	var diff []float64
+	for _, v := range x.values {
+		if d := v.other - v.depth; !math.IsNaN(d) {
+			diff = append(diff, d)
+		}
+	}
+	if len(diff) == 0 {
+		return 0
+	}
+	slices.Sort(diff)
+	d := diff[len(diff)/2]
+	if math.Abs(d) < 1e-9 {
+		return 0
+	}
+	return d
 }
 
 // disagreements lists the cells that do not follow the rule which nearly all
