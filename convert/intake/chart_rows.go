@@ -590,7 +590,7 @@ func (r *rowReport) feetInches() {
 // depth, or all are one number.
 func (r *rowReport) placeholder() {
 	rows := r.c.Rows
-	n, same, equal := 0, 0, 0
+	n, same, equal, beyond := 0, 0, 0, 0
 	for i := range rows {
 		if math.IsNaN(rows[i].Depth) || math.IsNaN(rows[i].Volume) {
 			continue
@@ -602,10 +602,16 @@ func (r *rowReport) placeholder() {
 		if rows[i].Volume == rows[0].Volume {
 			equal++
 		}
+		if i > 0 && rows[i].Volume == rows[1].Volume {
+			beyond++
+		}
 	}
 	switch {
 	case n >= 4 && same == n:
 		r.find(finding.PlaceholderChart, finding.Stop, r.c.At, r.c.To, "every volume is equal to its depth", "volumes of a tank",
+			"such tables are put in until the real chart comes", "put the tank's own chart in")
+	case n >= 4 && beyond == n-1 && rows[0].Volume == 0 && rows[1].Volume > 0:
+		r.find(finding.PlaceholderChart, finding.Stop, r.c.At, r.c.To, "every volume but the first is "+trimNumber(rows[1].Volume), "volumes that rise with the depth",
 			"such tables are put in until the real chart comes", "put the tank's own chart in")
 	case n >= 4 && equal == n:
 		r.find(finding.PlaceholderChart, finding.Stop, r.c.At, r.c.To, "every volume is "+trimNumber(rows[0].Volume), "volumes that rise with the depth",

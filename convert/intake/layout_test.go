@@ -401,6 +401,7 @@ func layoutCases() []layoutCase {
 			return num(d) + "|" + num(math.Round(g*3.785411784)) + "|" + num(math.Round(g*10)/10)
 		}), charts: []wantChart{{"AP-2", 97, [2]float64{0, 0}, [2]float64{96, 37855}, in, litres}}},
 		{name: "a long list sorted by depth", text: "Tank|Depth (in)|Volume (gal)\n" + runOf(0, 96, 1, func(d float64) string { return "IL-1|" + dv("|")(d) + "\nIL-2|" + dv("|")(d) }), charts: []wantChart{std("IL-1"), std("IL-2")}},
+		{name: "a placeholder that begins with an empty tank", tab: "PH-1", text: "Depth (in)|Volume (gal)\n0|0\n" + runOf(1, 96, 1, func(d float64) string { return num(d) + "|1000" }), charts: []wantChart{{"PH-1", 97, [2]float64{0, 0}, [2]float64{96, 1000}, in, gal}}, finds: []string{"placeholder-chart stop A2:B98"}},
 		{name: "no heading at all", tab: "NH-1", text: runOf(0, 96, 1, dv("|")), charts: []wantChart{{"NH-1", 97, [2]float64{0, 0}, [2]float64{96, 10000}, 0, 0}}, finds: []string{"units-unknown stop A1:B1"}},
 		{name: "two columns alike without a word", tab: "NH-2", text: "A|B\n" + runOf(0, 96, 1, func(d float64) string { return num(d) + "|" + num(3*d) }), finds: []string{"layout-unclear stop A1:B1"}},
 		{name: "a list that is no chart", text: "Item|Price\nBolts|3\nNuts|4\n", finds: []string{"layout-unclear stop A2"}},
