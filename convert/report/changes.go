@@ -56,7 +56,10 @@ func (s *Changes) Summary() string {
 	case s.Count == 0:
 		return "no changes"
 	}
-	t := count(s.Count, "change", "changes") + " at " + count(s.Tanks, "tank", "tanks")
+	t := count(s.Count, "change", "changes")
+	if s.Tanks > 0 {
+		t += " at " + count(s.Tanks, "tank", "tanks")
+	}
 	if s.Up+s.Down > 0 {
 		t += fmt.Sprintf("; %s up (towards the limit), %s down", count(s.Up, "shutoff moved", "shutoffs moved"), grouped(s.Down))
 	}
@@ -164,14 +167,14 @@ func figureText(at int, n Num, u Units) string {
 	}
 	switch at {
 	case FullVolume, LimitVolume, ShutoffVolume:
-		return unit.GroupedText(unit.VolumeText(unit.Volume(n.V), u.Volume, 1)) + " " + u.volumeUnit()
+		return unit.GroupedText(trimZeros(unit.VolumeText(unit.Volume(n.V), u.Volume, 1))) + " " + u.volumeUnit()
 	case LimitPercent, ShutoffPercent, WorstPercent, ChanceOverLimit:
-		return unit.DecimalText(n.V, 3, unit.Down) + " %"
+		return trimZeros(unit.DecimalText(n.V, 3, unit.Down)) + " %"
 	}
 	if u.Length.Metric() {
-		return unit.LengthText(unit.Length(n.V), unit.Millimetres, 1, unit.Nearest) + " mm"
+		return trimZeros(unit.LengthText(unit.Length(n.V), unit.Millimetres, 1, unit.Nearest)) + " mm"
 	}
-	return unit.DecimalText(n.V, 4, unit.Nearest) + " in"
+	return trimZeros(unit.DecimalText(n.V, 4, unit.Nearest)) + " in"
 }
 
 // tankKey is what makes rows of two runs the same tank: site and id, and the

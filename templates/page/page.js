@@ -1,5 +1,6 @@
 "use strict";
 (() => {
+const began = performance.now();
 const $ = id => document.getElementById(id);
 const D = JSON.parse($("data").textContent);
 $("data").textContent = "";
@@ -358,5 +359,6 @@ function go() {
 begin();
 apply();
 go();
+document.documentElement.dataset.took = Math.round(began) + "+" + Math.round(performance.now() - began);
 document.documentElement.dataset.ready = "yes";
 })();
