@@ -63,7 +63,11 @@ func (ws *Workspace) stopsEarly() bool {
 				least = 1 - nameOfFull
 			}
 			// In that case a chart in imperial gallons is the likelier fault.
-			inImperial := ws.f.USGallons && math.Abs(most/v*imperial-1) < nameOfFull
+			slack := fullWithin
+			if sure == byName {
+				slack = nameOfFull
+			}
+			inImperial := ws.f.USGallons && (math.Abs(most/v*imperial-1) < slack || math.Abs(ws.w[n-1]/v*imperial-1) < slack)
 			if most < v*least && !inImperial {
 				early, full = true, last*v/ws.w[n-1]
 				why = "the tank holds " + ws.volume(v)
@@ -210,7 +214,7 @@ func (ws *Workspace) otherCapacity() {
 	if how == byName {
 		slack = nameOfFull
 	}
-	if ws.f.USGallons && math.Abs((1+off)*imperial-1) < slack {
+	if ws.f.USGallons && (math.Abs((1+off)*imperial-1) < slack || math.Abs(ws.w[n-1]/v*imperial-1) < slack) {
 		f.Slug = finding.ImperialGallons
 		f.Why = fmt.Sprintf("it is smaller by %s, the factor between imperial and US gallons being 1.201", number(round(1/(1+off), 3)))
 		f.Suggestion = "find out in which gallons the chart was made; a shorter tank would look the same"
