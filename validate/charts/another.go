@@ -73,8 +73,8 @@ func (ws *Workspace) stopsEarly() bool {
 				why = "the tank holds " + ws.volume(v)
 			}
 		}
-	case !r.HeightSeen && (ws.form.boxed || ws.form.upright):
-		return false
+	case ws.form.boxed || ws.form.upright:
+		return false // the curve was taken for another shape than the list's
 	case !r.HeightSeen:
 		// The curve does not bend toward a top at all.
 		early = true

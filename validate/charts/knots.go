@@ -25,10 +25,22 @@ const surely = 0.85
 // unexplained (bad rows). They do where nearly all lines hold to half a unit of
 // rounding, and fewer rows are left.
 func (ws *Workspace) findKnots(bad int) knots {
+	k, left := ws.knotsWithin(bad, 0.501)
+	if left > 2 && bad >= 8 {
+		if loose, less := ws.knotsWithin(bad, 1.01); loose.every > 0 && 2*less <= left {
+			return loose
+		}
+	}
+	return k
+}
+
+// knotsWithin gives the best knots whose lines hold to so many units of rounding,
+// and how many rows are then still bad.
+func (ws *Workspace) knotsWithin(bad int, units float64) (knots, int) {
 	n := len(ws.x)
 	step, share, _ := ws.stepOf(ws.x)
 	if share < 0.6 {
-		return knots{}
+		return knots{}, bad
 	}
 	best, sure, left, judged := knots{}, knots{}, bad, false
 	for _, m := range perLine {
@@ -48,14 +60,14 @@ func (ws *Workspace) findKnots(bad int) knots {
 			}
 			if b < n && b-a >= 2 && math.Abs(ws.x[b]-ws.x[a]-k.every) < 1e-6*k.every {
 				all++
-				if ws.lineHolds(a, b) {
+				if ws.lineWithin(a, b, units) {
 					held++
 				}
 			}
 			a = b
 		}
 		k.share = float64(held) / float64(max(all, 1))
-		if all >= 8 && m >= 4 && k.share >= surely && ws.fit.Family != fit.Straight {
+		if units < 1 && all >= 8 && m >= 4 && k.share >= surely && ws.fit.Family != fit.Straight {
 			// Rounding alone would bend two lines of three.
 			sure = k
 			continue
@@ -71,13 +83,13 @@ func (ws *Workspace) findKnots(bad int) knots {
 		}
 	}
 	if sure.every > 0 {
-		best = sure
+		best, left = sure, 0
 	}
 	ws.lines = knots{}
 	if best.every == 0 && judged {
 		ws.judgeRows(0, n)
 	}
-	return best
+	return best, left
 }
 
 // is reports whether a depth is a knot.
@@ -88,9 +100,13 @@ func (k knots) is(x float64) bool {
 
 // lineHolds reports whether the rows between knots a and b lie on the straight
 // line between them, to the rounding.
-func (ws *Workspace) lineHolds(a, b int) bool {
+func (ws *Workspace) lineHolds(a, b int) bool { return ws.lineWithin(a, b, 0.501) }
+
+// lineWithin reports the same for some units of rounding: half a unit where the
+// knots are as they were used, a whole one where they were rounded afterwards.
+func (ws *Workspace) lineWithin(a, b int, units float64) bool {
 	for i := a + 1; i < b; i++ {
-		if math.Abs(ws.w[i]-ws.chord(a, b, ws.x[i])) > 0.501*ws.unit+1e-9*math.Abs(ws.w[i]) {
+		if math.Abs(ws.w[i]-ws.chord(a, b, ws.x[i])) > units*ws.unit+1e-9*math.Abs(ws.w[i]) {
 			return false
 		}
 	}
