@@ -79,6 +79,7 @@ type Folder struct {
 	// Stopped says that at least one tank or book has a stop.
 	Stopped bool
 
+	perPage int // tanks a page, PageTanks where it is 0
 	records Records
 	across  map[int][]portfolio.Found // by book
 }

@@ -32,6 +32,10 @@ type Part struct {
 func (f *Folder) Parts() ([]Part, error) {
 	var list []Part
 	tanks, first := 0, ""
+	most := PageTanks
+	if f.perPage > 0 {
+		most = f.perPage
+	}
 	p := Part{File: "page.html"}
 	end := func(i int, last string) {
 		p.Last, p.Label = i, first
@@ -48,7 +52,7 @@ func (f *Folder) Parts() ([]Part, error) {
 			return nil, r.err
 		}
 		n := len(r.book.Tanks)
-		if tanks > 0 && tanks+n > PageTanks {
+		if tanks > 0 && tanks+n > most {
 			end(i, last)
 		}
 		if i == p.First {
