@@ -19,7 +19,7 @@ var perLine = [...]int{2, 3, 4, 5, 8, 10, 12, 16, 20, 25}
 
 // surely is the share of lines of three rows between and more that hold only in a
 // chart that was filled in.
-const surely = 0.85
+const surely = 0.95
 
 // findKnots looks whether straight lines explain what a smooth curve leaves
 // unexplained (bad rows). They do where nearly all lines hold to half a unit of
