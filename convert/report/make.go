@@ -127,14 +127,26 @@ func tankOf(r *validate.Result, u Units) Tank {
 // detail is what a page shows of one tank when it is opened: pictures as SVG,
 // and tables as rows of texts.
 type detail struct {
-	Tank    string     `json:"tank"`           // picture
-	Plot    string     `json:"plot,omitempty"` // picture
-	Fit     string     `json:"fit,omitempty"`  // what the fitted curve is
-	Given   [][]string `json:"given"`          // name, as the book writes it, cell
-	Trail   [][]string `json:"trail"`          // name, value, formula, cells, source
-	AsFound [][]string `json:"asfound,omitempty"`
-	Found   [][]string `json:"found,omitempty"` // severity, kind, where, depth, found, expected, why, what to do
-	Sources [][]string `json:"sources"`         // kind, name, text, detail
+	Tank    string     // picture
+	Plot    string     // picture, "" for none
+	Fit     string     // what the fitted curve is
+	Given   [][]string // name, as the book writes it, cell
+	Trail   [][]string // name, value, formula, cells, source
+	AsFound [][]string // the same
+	Found   [][]string // severity, kind, where, depth, found, expected, why, what to do
+	Sources [][]string // kind, name, text, detail
+}
+
+// bundle is the details of several tanks, one list for each kind of them.
+type bundle struct {
+	Tank    []string     `json:"tank"`
+	Plot    []string     `json:"plot"`
+	Fit     []string     `json:"fit"`
+	Given   [][][]string `json:"given"`
+	Trail   [][][]string `json:"trail"`
+	AsFound [][][]string `json:"asfound"`
+	Found   [][][]string `json:"found"`
+	Sources [][][]string `json:"sources"`
 }
 
 func detailOf(r *validate.Result, u Units, sources *sources) (detail, error) {
@@ -339,6 +351,8 @@ func (s *sources) of(r *validate.Result) [][]string {
 }
 
 // pack compresses details and writes them in letters that can stand in a page.
+// What is of one kind stands together, since it is alike from tank to tank: a
+// seventh less than tank by tank.
 func pack(list []detail) ([]byte, error) {
 	var buf bytes.Buffer
 	z, err := gzip.NewWriterLevel(&buf, gzip.BestCompression)
@@ -347,7 +361,13 @@ func pack(list []detail) ([]byte, error) {
 	}
 	enc := json.NewEncoder(z)
 	enc.SetEscapeHTML(false)
-	if err := enc.Encode(list); err != nil {
+	var b bundle
+	for _, d := range list {
+		b.Tank, b.Plot, b.Fit = append(b.Tank, d.Tank), append(b.Plot, d.Plot), append(b.Fit, d.Fit)
+		b.Given, b.Trail, b.AsFound = append(b.Given, d.Given), append(b.Trail, d.Trail), append(b.AsFound, d.AsFound)
+		b.Found, b.Sources = append(b.Found, d.Found), append(b.Sources, d.Sources)
+	}
+	if err := enc.Encode(b); err != nil {
 		return nil, err
 	}
 	if err := z.Close(); err != nil {

@@ -251,15 +251,17 @@ const place = [];
 const unpacked = new Map();
 
 async function detail(i) {
+  if (unpacked.size > 8) unpacked.clear();
   if (document.readyState === "loading") await new Promise(r => document.addEventListener("DOMContentLoaded", r, {once: true}));
   const k = first[T[i][B]] + Math.floor(place[i] / D.bundle);
   if (!unpacked.has(k)) {
     if (typeof DecompressionStream !== "function") throw new Error("This browser cannot unpack the pictures; one of 2023 or later can. dropcut explain prints the calculation.");
     const raw = Uint8Array.from(atob($("b" + k).textContent), c => c.charCodeAt(0));
     unpacked.set(k, await new Response(new Blob([raw]).stream().pipeThrough(new DecompressionStream("gzip"))).json());
-    if (unpacked.size > 8) unpacked.delete(unpacked.keys().next().value);
   }
-  return unpacked.get(k)[place[i] % D.bundle];
+  const all = unpacked.get(k), d = {};
+  for (const name in all) d[name] = all[name][place[i] % D.bundle];
+  return d;
 }
 
 // picture takes SVG as XML: what is no well-formed picture shows nothing.
@@ -327,10 +329,10 @@ async function open(i) {
     el("ul", {class: "found"}, ...found.map(f => finding(f)), ...wide.map(a => finding(a.slice(0, 8), "seen across the books"))),
     el("h3", {text: "Drawing and chart"}),
     el("div", {class: "pictures"}, picture(d.tank, "The tank at its fill, to scale."), d.plot ? picture(d.plot, ("The chart; rows with a finding are ringed. " + (d.fit || "")).trim()) : el("p", {text: "There is no chart that could be drawn."})),
-    el("h3", {text: "Calculation"}), d.trail.length ? trail(d.trail) : el("p", {text: "No figure could be computed."}),
+    el("h3", {text: "Calculation"}), (d.trail || []).length ? trail(d.trail) : el("p", {text: "No figure could be computed."}),
   ];
   if (d.asfound) parts.push(el("h3", {text: "The tube as it was found"}), trail(d.asfound));
-  parts.push(el("h3", {text: "As the book gives it"}), rows(d.given, ["What", "As written", "Cell"]), el("h3", {text: "Sources"}), rows(d.sources, ["Kind", "Name", "Source", "Detail"]));
+  parts.push(el("h3", {text: "As the book gives it"}), rows(d.given || [], ["What", "As written", "Cell"]), el("h3", {text: "Sources"}), rows(d.sources || [], ["Kind", "Name", "Source", "Detail"]));
   box.replaceChildren(...parts.filter(p => p));
   box.removeAttribute("aria-busy");
 }
