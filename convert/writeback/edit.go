@@ -155,13 +155,13 @@ type listWriter struct {
 
 func (w *listWriter) write() (tankMarks, error) {
 	columns := planColumns(HasAsFound(w.in.Results))
+	complete := w.out.complete
 	places, apart, err := w.columnPlaces(columns)
 	if err != nil {
 		return tankMarks{}, err
 	}
 	if apart {
-		w.out.Edit.Sheets = append(w.out.Edit.Sheets, w.planSheet(columns))
-		return tankMarks{sheet: w.list.At.Sheet}, nil
+		return tankMarks{sheet: w.list.At.Sheet}, w.writeApart(columns, complete)
 	}
 	held, err := current(w.in.Book, w.list)
 	if err != nil {
@@ -260,6 +260,33 @@ func (w *listWriter) columnPlaces(columns []column) (places []int, apart bool, e
 		}
 	}
 	return places, spot.OwnSheet, nil
+}
+
+// writeApart writes the plan onto a sheet of its own. complete says whether all
+// was in its place before this list.
+func (w *listWriter) writeApart(columns []column, complete bool) error {
+	s := w.planSheet(columns)
+	w.out.Edit.Sheets = append(w.out.Edit.Sheets, s)
+	have, err := sheetTexts(w.in.Own(PlanSheet))
+	if err != nil || len(have) == 0 {
+		return err
+	}
+	w.out.First = false
+	if sameTexts(have, s) {
+		w.out.complete = complete
+		return nil
+	}
+	for k, i := range w.list.Tanks {
+		row := s.HeaderRow + k
+		if row < len(have) && sameTexts([][]string{have[row]}, grid.NewSheet{Rows: [][]grid.Value{s.Rows[row]}}) {
+			continue
+		}
+		t := w.in.Results[i].Tank
+		w.out.Changes.Records = append(w.out.Changes.Records, change.Record{
+			Subject: change.OfCut, Site: t.Site.Raw, Tank: t.ID.Raw, What: "plan", Old: "as written before", New: "written anew on " + PlanSheet, NewAt: t.At,
+		})
+	}
+	return nil
 }
 
 // planSheet is the plan on a sheet of its own, for a list that may not be
