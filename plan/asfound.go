@@ -1,8 +1,6 @@
 package plan
 
 import (
-	"math"
-
 	"dropcut/plan/chart"
 	"dropcut/plan/device"
 	"dropcut/plan/finding"
@@ -138,51 +136,4 @@ func (m *maker) leasts() string {
 		s += ", and " + m.in(m.d.LeastBelowTop.V) + " of it below the tank top"
 	}
 	return s
-}
-
-// FillLine is a line of a fill card: with the stick at Depth, less than Room may
-// still be delivered, so Most at the most.
-type FillLine struct {
-	Depth  unit.Length
-	Volume unit.Volume
-	Room   unit.Volume
-	// Most is a whole number of the chart's volume unit, as that unit: the
-	// greatest one below Room; 0 where nothing may be delivered.
-	Most float64
-}
-
-// FillCard says, for each stick reading of a step from the lowest to the highest
-// charted depth, how much may be delivered before the limit volume is reached:
-// strictly less than the room left (40 CFR 280.30(a)). Whoever reads the stick
-// between two lines takes the higher one. In a tilted tank the lines hold for a
-// stick at the opening that the chart was made for.
-func FillCard(c *chart.Chart, limit unit.Volume, step unit.Length) ([]FillLine, error) {
-	k, err := chart.NewCurve(c)
-	if err != nil {
-		return nil, err
-	}
-	if !(step > 0) {
-		return nil, errStep
-	}
-	first := unit.RoundTo(k.Bottom(), step, unit.Up)
-	n := int((k.Top()-first)/step+unit.Guard) + 1
-	if n < 1 || n > 100_000 {
-		return nil, errStep
-	}
-	list := make([]FillLine, 0, n)
-	size := c.VolumeUnit.Size()
-	for i := range n {
-		d := first + unit.Length(i)*step
-		v, err := k.At(min(d, k.Top()))
-		if err != nil {
-			return nil, err
-		}
-		l := FillLine{Depth: d, Volume: v, Room: max(limit-v, 0)}
-		if room := float64(l.Room / size); room > 0 {
-			// Strictly less: of a room of 500 gal, 499 may be delivered.
-			l.Most = max(math.Ceil(room-1e-9)-1, 0)
-		}
-		list = append(list, l)
-	}
-	return list, nil
 }

@@ -41,8 +41,8 @@ func (m *maker) limit() {
 	}
 	own, given := m.t.Limit, m.o.Limit
 	switch {
-	case own.Given() && (own.V <= 0 || own.V > 100):
-		m.find(finding.LimitImpossible, finding.Stop, own.At, own.Raw, "a percentage above 0 and up to 100", "no tank can be filled so far", "correct the limit")
+	case own.Given() && (own.V <= 0 || own.V > 100 || own.V == 100 && (!named || law == nil)):
+		m.find(finding.LimitImpossible, finding.Stop, own.At, own.Raw, "a percentage above 0 and below 100", "a full tank has no room for what is still in the hose, and for the fuel to expand", "correct the limit")
 		m.cut.LimitPercent = Known(federalLimit)
 	case own.Given() && named && law != nil && unit.Percent(law.Value) < own.V:
 		m.useRule(law)

@@ -275,7 +275,7 @@ func (m *maker) shutoff() {
 		if lo, hi, less, more, ok := m.k.Rows(between); ok {
 			how = m.in(lo) + " + (" + m.volumes(c.LimitVolume.V) + " - " + m.volumes(less) + ") / (" + m.volumes(more) + " - " + m.volumes(less) + ") x " + m.in(hi-lo) + " = "
 		}
-		m.tell("shutoff between entries", m.in(rounded), how+m.fine(between)+", rounded down to "+m.in(c.CutStep), "")
+		m.tell("shutoff between entries", m.in(rounded), how+m.fine(between)+", rounded down to "+m.step(), "")
 	}
 	depth := entry
 	m.target = entry
@@ -419,6 +419,16 @@ func (m *maker) in(l unit.Length) string {
 		return exact3(u.Number(l)) + " " + u.String()
 	}
 	return in(l)
+}
+
+// step prints the cut step as its data sheet has it: a sixteenth of an inch is a
+// mark on the tape also where the chart is metric.
+func (m *maker) step() string {
+	s := m.cut.CutStep
+	if n := m.lengthUnit().Number(s); m.lengthUnit() == unit.Inches || math.Abs(n-math.Round(n)) < 1e-9 {
+		return m.in(s)
+	}
+	return in(s)
 }
 
 // fine prints a length with all its digits.

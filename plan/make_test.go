@@ -106,6 +106,10 @@ func TestFindings(t *testing.T) {
 			k.Place, k.Limit = cell.Of[string]{}, given(unit.Percent(97), 1)
 		}, "check limit-above-rule"},
 		"impossible limit": {func(k *Tank, _ *chart.Chart, _ *device.Device, _ *Options) { k.Limit = given(unit.Percent(950), 1) }, "stop limit-impossible"},
+		"a full tank as the limit": {func(k *Tank, _ *chart.Chart, _ *device.Device, _ *Options) {
+			k.Place, k.Limit = cell.Of[string]{}, given(unit.Percent(100), 1)
+		}, "stop limit-impossible"},
+		"a full tank as the limit, and a place": {func(k *Tank, _ *chart.Chart, _ *device.Device, _ *Options) { k.Limit = given(unit.Percent(100), 1) }, "check limit-above-rule"},
 		"nominal 5 % off": {func(k *Tank, _ *chart.Chart, _ *device.Device, _ *Options) {
 			k.Nominal = given(unit.Volume(9696/1.05), 1)
 		}, "note capacity-differs-from-nominal"},

@@ -188,40 +188,6 @@ func TestAsFoundUnknown(t *testing.T) {
 	}
 }
 
-// Less than the room may be delivered, never as much: 40 CFR 280.30(a).
-func TestFillCard(t *testing.T) {
-	_, c, _ := tradeCase()
-	limit := unit.Volume(9204)
-	card, err := FillCard(c, limit, 0.25)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if n := len(card); n != 91*4+3 {
-		t.Fatalf("%d lines", n)
-	}
-	for _, l := range card {
-		switch {
-		case l.Room < 0 || l.Most < 0 || l.Most != math.Floor(l.Most):
-			t.Errorf("at %v: room %v, most %v", l.Depth, l.Room, l.Most)
-		case l.Room == 0 && l.Most != 0:
-			t.Errorf("at %v: %v may be delivered into no room", l.Depth, l.Most)
-		case l.Room > 0 && !(unit.Volume(l.Most) < l.Room && unit.Volume(l.Most)+1 >= l.Room-1e-6):
-			t.Errorf("at %v: most %v of a room of %v", l.Depth, l.Most, l.Room)
-		}
-	}
-	if l := card[4*82]; l.Depth != 82 || l.Room != 23 || l.Most != 22 {
-		t.Errorf("at 82 in there is room for 23 gal, so 22 may be delivered: %+v", l)
-	}
-	if l := card[4*82+1]; l.Room != 0 || l.Most != 0 {
-		t.Errorf("at the limit: %+v", l)
-	}
-	for _, step := range []unit.Length{0, -1, unit.Length(math.NaN()), 1e-9} {
-		if _, err := FillCard(c, limit, step); err == nil {
-			t.Errorf("a step of %v is taken", step)
-		}
-	}
-}
-
 func TestCutFromStock(t *testing.T) {
 	g := rand.New(rand.NewPCG(29, 31))
 	for trial := range 300 {

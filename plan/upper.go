@@ -157,7 +157,7 @@ func (m *maker) hang() {
 	}
 	cut := unit.RoundTo(long, m.cut.CutStep, unit.Up)
 	if m.telling() {
-		m.tell("upper tube cut", m.in(cut), "the longer of these, "+m.fine(long)+", rounded up to "+m.in(m.cut.CutStep), "a longer upper tube shuts off lower")
+		m.tell("upper tube cut", m.in(cut), "the longer of these, "+m.fine(long)+", rounded up to "+m.step(), "a longer upper tube shuts off lower")
 	}
 	if !m.longEnough(cut) {
 		return

@@ -17,7 +17,8 @@ import (
 
 func explainCommand(w *world) *cli.Command {
 	o := newOptions()
-	tank := ""
+	tank, card := "", false
+	step := new(stepValue)
 	return &cli.Command{
 		Name:      "explain",
 		Usage:     "shows one tank's calculation, line by line, each with its numbers, cell and source",
@@ -26,9 +27,12 @@ func explainCommand(w *world) *cli.Command {
 in, and the rule or reference behind it, so that it can be followed with a pocket calculator.
 
 EXAMPLE
-   dropcut explain --tank MR-1 tanks.xlsx`,
-		Flags: append(append(o.readingFlags(), o.planningFlags()...), o.formatFlag(),
-			&cli.StringFlag{Name: "tank", Usage: "`ID` of the tank", Destination: &tank}),
+   dropcut explain --tank MR-1 tanks.xlsx
+   dropcut explain --tank MR-1 --fill-card --stick-step 1/2 tanks.xlsx`,
+		Flags: append(append(o.readingFlags(), o.planningFlags()...), o.formatFlag(), o.unitsFlag(),
+			&cli.StringFlag{Name: "tank", Usage: "`ID` of the tank", Destination: &tank},
+			&cli.BoolFlag{Name: "fill-card", Usage: "how much may be delivered at each reading of the stick, instead of the calculation", Destination: &card},
+			&cli.GenericFlag{Name: "stick-step", Usage: "`LENGTH` between two lines of the fill card, as in 1/2 or \"1 cm\" (default: 1 in, or 2 cm)", Value: step}),
 		Action: func(c *cli.Context) error {
 			paths, err := books(c, 1, 1)
 			if err != nil {
@@ -49,7 +53,15 @@ EXAMPLE
 			if len(found) == 0 {
 				return fmt.Errorf("%s: no tank is called %q; the tanks are %s", paths[0], tank, someTanks(job.results))
 			}
-			if err := writeExplained(w.out, o.format.word, found); err != nil {
+			if card {
+				cards, err := o.fillCards(found, step)
+				if err == nil {
+					err = writeFillCards(w.out, o.format.word, cards)
+				}
+				if err != nil {
+					return err
+				}
+			} else if err := writeExplained(w.out, o.format.word, found); err != nil {
 				return err
 			}
 			for _, r := range found {

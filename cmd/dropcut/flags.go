@@ -27,8 +27,8 @@ func (p *percentValue) Set(s string) error {
 	if err != nil {
 		return fmt.Errorf("%q is no percentage; write it as in 95%%", s)
 	}
-	if v <= 0 || v > 100 {
-		return fmt.Errorf("%s is no share of a tank; a percentage above 0 and up to 100 is expected", s)
+	if v <= 0 || v >= 100 {
+		return fmt.Errorf("%s is no share of a tank; a percentage above 0 and below 100 is expected", s)
 	}
 	if v <= 1 && !strings.Contains(s, "%") {
 		// In a sheet 0.95 is a share of 1; nobody can tell which is meant here.

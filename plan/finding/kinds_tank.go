@@ -124,8 +124,8 @@ var tankKinds = []Kind{
 	},
 	{
 		Slug:    LimitImpossible,
-		About:   "the limit is no share of a tank",
-		Example: "limit 950 %",
+		About:   "the limit is no share of a tank, or a full tank",
+		Example: "limit 950 %, or 100 % in a place whose rules nobody named",
 		Advice:  "correct the limit",
 	},
 	{
