@@ -12,6 +12,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"dropcut/convert/csvfile/record"
 	"dropcut/convert/grid"
 	"dropcut/plan/unit"
 
@@ -93,34 +94,34 @@ func (s *Sheet) Append(cols []grid.Column, w io.Writer) error {
 		return err
 	}
 	defer c.Close()
-	buffered := bufio.NewWriterSize(w, blockSize)
-	if _, err := buffered.Write(s.facts.markBytes()); err != nil {
+	buffered := bufio.NewWriterSize(w, record.BlockSize)
+	if _, err := buffered.Write(s.facts.MarkBytes()); err != nil {
 		return err
 	}
 	out := buffered
-	if s.facts.encoding.wide() {
-		out = bufio.NewWriterSize(newWideWriter(buffered, s.facts.encoding), blockSize)
+	if s.facts.Encoding.Wide() {
+		out = bufio.NewWriterSize(record.NewWideWriter(buffered, s.facts.Encoding), record.BlockSize)
 	}
 	if _, err := out.Write(s.sep); err != nil {
 		return err
 	}
-	sp := newSplitter(r, s.dialect.Delimiter)
-	turn := turner{encoding: s.facts.encoding, damaged: s.facts.damaged > 0}
+	sp := record.NewSplitter(r, s.dialect.Delimiter)
+	turn := record.Turner{Encoding: s.facts.Encoding, Damaged: s.facts.Damaged > 0}
 	var line []byte
-	for sp.next() {
-		turn.scratch = turn.scratch[:0]
+	for sp.Next() {
+		turn.Reset()
 		if line, err = e.line(line[:0], sp, &turn); err != nil {
 			return s.wrap(err)
 		}
 		if _, err := out.Write(line); err != nil {
 			return err
 		}
-		if _, err := out.Write(sp.lineEnd()); err != nil {
+		if _, err := out.Write(sp.LineEnd()); err != nil {
 			return err
 		}
 	}
-	if sp.err != nil {
-		return s.wrap(sp.err)
+	if sp.Err != nil {
+		return s.wrap(sp.Err)
 	}
 	if err := e.done(); err != nil {
 		return s.wrap(err)
@@ -140,7 +141,7 @@ func (s *Sheet) edit(cols []grid.Column) (*edit, error) {
 	slices.SortFunc(e.cols, func(a, b grid.Column) int { return a.Col - b.Col })
 	for i, c := range e.cols {
 		switch {
-		case c.Col < 1 || c.Col > maxFields:
+		case c.Col < 1 || c.Col > record.MaxFields:
 			return nil, fmt.Errorf("column %d is none of a sheet", c.Col)
 		case i > 0 && c.Col == e.cols[i-1].Col:
 			return nil, fmt.Errorf("two columns are to be written into column %d", c.Col)
@@ -156,16 +157,16 @@ func (s *Sheet) edit(cols []grid.Column) (*edit, error) {
 		return nil, err
 	}
 	defer c.Close()
-	sp := newSplitter(r, s.dialect.Delimiter)
-	for sp.n < e.headerRow && sp.next() {
+	sp := record.NewSplitter(r, s.dialect.Delimiter)
+	for sp.N < e.headerRow && sp.Next() {
 	}
-	if sp.err != nil {
-		return nil, sp.err
+	if sp.Err != nil {
+		return nil, sp.Err
 	}
-	if sp.n != e.headerRow || sp.n == 0 {
+	if sp.N != e.headerRow || sp.N == 0 {
 		return nil, fmt.Errorf("row %d, where the heading is to be written, is not there", e.headerRow)
 	}
-	e.width = len(sp.fields)
+	e.width = len(sp.Fields)
 	e.newWidth = max(e.newWidth, e.width)
 	return e, nil
 }
@@ -194,34 +195,34 @@ func (e *edit) done() error {
 }
 
 // line appends the record with its new values to b, in the file's encoding.
-func (e *edit) line(b []byte, sp *splitter, turn *turner) ([]byte, error) {
-	rec := sp.record()
-	have := len(sp.fields)
-	if sp.size == 0 {
+func (e *edit) line(b []byte, sp *record.Splitter, turn *record.Turner) ([]byte, error) {
+	rec := sp.Record()
+	have := len(sp.Fields)
+	if sp.Size == 0 {
 		have = 0 // a blank line
 	}
 	copied := 0 // bytes of rec that are in b
 	written := have
 	for i := range e.cols {
-		v, ok := e.value(i, sp.n)
+		v, ok := e.value(i, sp.N)
 		if !ok {
 			continue
 		}
 		text, err := e.text(v)
 		if err != nil {
-			return nil, fmt.Errorf("row %d, %q: %w", sp.n, e.cols[i].Heading, err)
+			return nil, fmt.Errorf("row %d, %q: %w", sp.N, e.cols[i].Heading, err)
 		}
 		col := e.cols[i].Col
 		if col <= have {
-			f := &sp.fields[col-1]
-			if string(turn.text(sp, f)) == text {
+			f := &sp.Fields[col-1]
+			if string(turn.Text(sp, f)) == text {
 				continue // however it is quoted there
 			}
-			b = append(b, rec[copied:f.raw]...)
+			b = append(b, rec[copied:f.Raw]...)
 			if b, err = e.encode(b, text); err != nil {
-				return nil, fmt.Errorf("row %d, %q: %w", sp.n, e.cols[i].Heading, err)
+				return nil, fmt.Errorf("row %d, %q: %w", sp.N, e.cols[i].Heading, err)
 			}
-			copied = f.end
+			copied = f.End
 			continue
 		}
 		if text == "" && written < col {
@@ -231,14 +232,14 @@ func (e *edit) line(b []byte, sp *splitter, turn *turner) ([]byte, error) {
 		copied = len(rec)
 		b, written = e.pad(b, written, col)
 		if b, err = e.encode(b, text); err != nil {
-			return nil, fmt.Errorf("row %d, %q: %w", sp.n, e.cols[i].Heading, err)
+			return nil, fmt.Errorf("row %d, %q: %w", sp.N, e.cols[i].Heading, err)
 		}
 	}
 	b = append(b, rec[copied:]...)
 	if have == e.width || written > have {
 		b, _ = e.pad(b, written, e.newWidth)
 	}
-	if len(b) == 0 && sp.size > 0 {
+	if len(b) == 0 && sp.Size > 0 {
 		// The row's only field was ours and is now blank: at the end of a file
 		// an empty line would be no row at all.
 		b = append(b, `""`...)
@@ -279,7 +280,7 @@ func (e *edit) text(v grid.Value) (string, error) {
 // encode appends a field in the file's encoding, quoted where it must be.
 func (e *edit) encode(b []byte, text string) ([]byte, error) {
 	text = quote(text, e.dialect.Delimiter)
-	if e.dialect.Encoding != Windows1252 {
+	if e.dialect.Encoding != record.Windows1252 {
 		return append(b, text...), nil
 	}
 	for _, r := range text {
@@ -373,7 +374,7 @@ func (s *Sheet) Verify(cols []grid.Column, changed *Sheet) error {
 	differ := func(row int, what string) error {
 		return s.wrap(fmt.Errorf("row %d of what was written differs from the file: %s; nothing of it is kept", row, what))
 	}
-	if s.facts.mark != changed.facts.mark || s.facts.encoding != changed.facts.encoding || !bytes.Equal(s.sep, changed.sep) || s.dialect.Delimiter != changed.dialect.Delimiter {
+	if s.facts.Mark != changed.facts.Mark || s.facts.Encoding != changed.facts.Encoding || !bytes.Equal(s.sep, changed.sep) || s.dialect.Delimiter != changed.dialect.Delimiter {
 		return differ(0, "its encoding, sep= line or delimiter is another")
 	}
 	oldR, oldC, err := s.characters()
@@ -386,33 +387,33 @@ func (s *Sheet) Verify(cols []grid.Column, changed *Sheet) error {
 		return err
 	}
 	defer newC.Close()
-	was, is := newSplitter(oldR, s.dialect.Delimiter), newSplitter(newR, s.dialect.Delimiter)
-	turn := turner{encoding: s.facts.encoding, damaged: changed.facts.damaged > 0}
-	for was.next() {
-		if !is.next() {
-			if is.err != nil {
-				return s.wrap(is.err)
+	was, is := record.NewSplitter(oldR, s.dialect.Delimiter), record.NewSplitter(newR, s.dialect.Delimiter)
+	turn := record.Turner{Encoding: s.facts.Encoding, Damaged: changed.facts.Damaged > 0}
+	for was.Next() {
+		if !is.Next() {
+			if is.Err != nil {
+				return s.wrap(is.Err)
 			}
-			return differ(was.n, "it is not there")
+			return differ(was.N, "it is not there")
 		}
-		turn.scratch = turn.scratch[:0]
-		if !bytes.Equal(was.lineEnd(), is.lineEnd()) {
-			return differ(was.n, "its line end is another")
+		turn.Reset()
+		if !bytes.Equal(was.LineEnd(), is.LineEnd()) {
+			return differ(was.N, "its line end is another")
 		}
-		old := len(was.fields)
-		if was.size == 0 {
+		old := len(was.Fields)
+		if was.Size == 0 {
 			old = 0
 		}
-		if len(is.fields) < old {
-			return differ(was.n, "fields are missing")
+		if len(is.Fields) < old {
+			return differ(was.N, "fields are missing")
 		}
 		ours := 0 // the column of cols that comes next
-		for i := range is.fields {
-			f := &is.fields[i]
+		for i := range is.Fields {
+			f := &is.Fields[i]
 			var v grid.Value
 			written := false
 			for ours < len(e.cols) && e.cols[ours].Col <= i+1 {
-				if v, written = e.value(ours, is.n); written {
+				if v, written = e.value(ours, is.N); written {
 					break
 				}
 				ours++
@@ -423,34 +424,34 @@ func (s *Sheet) Verify(cols []grid.Column, changed *Sheet) error {
 				if err != nil {
 					return err
 				}
-				if got := string(turn.text(is, f)); got != want && !(s.facts.encoding == Windows1252 && got == western1252(want)) {
-					return differ(is.n, fmt.Sprintf("column %d reads %q, not %q", i+1, got, want))
+				if got := string(turn.Text(is, f)); got != want && !(s.facts.Encoding == record.Windows1252 && got == western1252(want)) {
+					return differ(is.N, fmt.Sprintf("column %d reads %q, not %q", i+1, got, want))
 				}
 				continue
 			}
 			switch {
 			case i < old:
-				if o := &was.fields[i]; !bytes.Equal(was.record()[o.raw:o.end], is.record()[f.raw:f.end]) {
-					return differ(is.n, fmt.Sprintf("column %d has changed", i+1))
+				if o := &was.Fields[i]; !bytes.Equal(was.Record()[o.Raw:o.End], is.Record()[f.Raw:f.End]) {
+					return differ(is.N, fmt.Sprintf("column %d has changed", i+1))
 				}
-			case f.raw != f.end:
-				return differ(is.n, fmt.Sprintf("column %d holds what nobody wrote", i+1))
+			case f.Raw != f.End:
+				return differ(is.N, fmt.Sprintf("column %d holds what nobody wrote", i+1))
 			}
 		}
 		for ; ours < len(e.cols); ours++ {
-			if v, ok := e.value(ours, is.n); ok && !v.Blank() {
-				return differ(is.n, fmt.Sprintf("a value of %q is missing", e.cols[ours].Heading))
+			if v, ok := e.value(ours, is.N); ok && !v.Blank() {
+				return differ(is.N, fmt.Sprintf("a value of %q is missing", e.cols[ours].Heading))
 			}
 		}
 	}
-	if was.err != nil {
-		return s.wrap(was.err)
+	if was.Err != nil {
+		return s.wrap(was.Err)
 	}
-	if is.next() {
-		return differ(is.n, "the file has no such row")
+	if is.Next() {
+		return differ(is.N, "the file has no such row")
 	}
-	if is.err != nil {
-		return s.wrap(is.err)
+	if is.Err != nil {
+		return s.wrap(is.Err)
 	}
 	return e.done()
 }

@@ -8,20 +8,21 @@ import (
 	"strings"
 	"testing"
 	"testing/iotest"
-	"unicode/utf8"
+
+	"dropcut/convert/csvfile/record"
 )
 
-func records(s *splitter) string {
+func records(s *record.Splitter) string {
 	var b strings.Builder
-	var turn turner
-	for s.next() {
-		fmt.Fprintf(&b, "%d %q:", s.n, s.lineEnd())
-		for i := range s.fields {
-			fmt.Fprintf(&b, " %q=%q", s.record()[s.fields[i].raw:s.fields[i].end], turn.text(s, &s.fields[i]))
+	var turn record.Turner
+	for s.Next() {
+		fmt.Fprintf(&b, "%d %q:", s.N, s.LineEnd())
+		for i := range s.Fields {
+			fmt.Fprintf(&b, " %q=%q", s.Record()[s.Fields[i].Raw:s.Fields[i].End], turn.Text(s, &s.Fields[i]))
 		}
 		b.WriteByte('\n')
 	}
-	fmt.Fprintln(&b, s.err)
+	fmt.Fprintln(&b, s.Err)
 	return b.String()
 }
 
@@ -33,17 +34,17 @@ func TestRecordsDoNotDependOnTheBlocks(t *testing.T) {
 		texts = append(texts, spell(randomTable(r), ",", []string{"\n", "\r\n", "\r", "\r\r\n"}[r.IntN(4)], r.IntN(2) == 0))
 	}
 	for _, s := range texts {
-		want := records(splitBytes([]byte(s), ','))
+		want := records(record.SplitBytes([]byte(s), ','))
 		for name, rd := range map[string]io.Reader{
 			"one byte": iotest.OneByteReader(strings.NewReader(s)), "halves": iotest.HalfReader(strings.NewReader(s)), "data with the end": iotest.DataErrReader(strings.NewReader(s)), "at once": strings.NewReader(s),
 		} {
-			if got := records(newSplitter(rd, ',')); got != want {
+			if got := records(record.NewSplitter(rd, ',')); got != want {
 				t.Fatalf("%q, %s:\n%s\nwant\n%s", s, name, got, want)
 			}
 		}
 	}
 	broken := brokenDisk{}
-	if s := newSplitter(io.MultiReader(strings.NewReader("a,b\n1"), broken), ','); !strings.HasSuffix(records(s), "broken\n") {
+	if s := record.NewSplitter(io.MultiReader(strings.NewReader("a,b\n1"), broken), ','); !strings.HasSuffix(records(s), "broken\n") {
 		t.Error("a broken disk was taken for the end of the file")
 	}
 }
@@ -60,55 +61,18 @@ func TestSurveyDoesNotDependOnTheBlocks(t *testing.T) {
 			s := strings.Repeat("x", shift) + ",b" + end + strings.Repeat("é😀⅜,1"+end, 20_000)
 			for _, k := range []int{0, 1, 2, 3} {
 				data, _ := encodeAs(t, s, k)
-				f, err := survey(iotest.DataErrReader(bytes.NewReader(data)))
-				if err != nil || f.damaged != 0 || f.encoding != []Encoding{UTF8, UTF8, UTF16LE, UTF16BE}[k] {
-					t.Fatalf("shift %d, encoding %d: %v, %+v", shift, k, err, f.encoding)
+				f, err := record.Survey(iotest.DataErrReader(bytes.NewReader(data)))
+				if err != nil || f.Damaged != 0 || f.Encoding != []record.Encoding{record.UTF8, record.UTF8, record.UTF16LE, record.UTF16BE}[k] {
+					t.Fatalf("shift %d, encoding %d: %v, %+v", shift, k, err, f.Encoding)
 				}
 				want := [3]int{}
 				want[map[string]int{"\n": 0, "\r\n": 1, "\r": 2}[end]] = 20_001
-				if got := [3]int{f.lf, f.crlf, f.cr}; got != want {
+				if got := [3]int{f.LF, f.CRLF, f.CR}; got != want {
 					t.Errorf("shift %d, encoding %d, %q: %v line ends, want %v", shift, k, end, got, want)
 				}
-				if k == 0 && len(f.head) != headSize {
-					t.Errorf("the head has %d bytes", len(f.head))
+				if k == 0 && len(f.Head) != 64<<10 {
+					t.Errorf("the head has %d bytes", len(f.Head))
 				}
-			}
-		}
-	}
-}
-
-// UTF-16 comes back as it was, lone surrogates and all.
-func TestWideThereAndBack(t *testing.T) {
-	r := rand.New(rand.NewPCG(15, 16))
-	for _, e := range []Encoding{UTF16LE, UTF16BE} {
-		for range 300 {
-			in := make([]byte, 2*r.IntN(200))
-			for i := 0; i < len(in); i += 2 {
-				u := []int{r.IntN(0x80), r.IntN(0x10000), 0xD800 + r.IntN(0x400), 0xDC00 + r.IntN(0x400)}[r.IntN(4)]
-				hi, lo := byte(u>>8), byte(u)
-				if e == UTF16LE {
-					hi, lo = lo, hi
-				}
-				in[i], in[i+1] = hi, lo
-			}
-			text, err := io.ReadAll(newWideReader(iotest.OneByteReader(bytes.NewReader(in)), e))
-			if err != nil {
-				t.Fatal(err)
-			}
-			var out bytes.Buffer
-			w := newWideWriter(&out, e)
-			for i := 0; i < len(text); { // in pieces of any size
-				n := min(1+r.IntN(5), len(text)-i)
-				if _, err := w.Write(text[i : i+n]); err != nil {
-					t.Fatal(err)
-				}
-				i += n
-			}
-			if !bytes.Equal(out.Bytes(), in) {
-				t.Fatalf("%v: % x\ncomes back as % x by %q", e, in, out.Bytes(), text)
-			}
-			if utf8.Valid(text) && bytes.Contains(text, []byte{0xED, 0xA0}) {
-				t.Fatal("a surrogate passed for text")
 			}
 		}
 	}

@@ -19,6 +19,7 @@ import (
 	"slices"
 	"strings"
 
+	"dropcut/convert/csvfile/record"
 	"dropcut/convert/grid"
 	"dropcut/plan/cell"
 )
@@ -138,7 +139,7 @@ func (b *Book) Close() error { return nil }
 type Sheet struct {
 	file    string
 	open    func() (io.ReadCloser, error)
-	facts   facts
+	facts   record.Facts
 	dialect Dialect
 	sep     []byte // the sep= line with its end
 }
@@ -183,15 +184,15 @@ func (s *Sheet) look() error {
 		return err
 	}
 	defer f.Close()
-	if s.facts, err = survey(f); err != nil {
+	if s.facts, err = record.Survey(f); err != nil {
 		return s.wrap(err)
 	}
 	skip := 0
-	if s.dialect, skip, err = s.facts.dialect(); err != nil {
+	if s.dialect, skip, err = dialectOf(&s.facts); err != nil {
 		return s.wrap(err)
 	}
-	s.sep = bytes.Clone(s.facts.head[:skip])
-	s.facts.head = nil
+	s.sep = bytes.Clone(s.facts.Head[:skip])
+	s.facts.Head = nil
 	return nil
 }
 
@@ -227,9 +228,9 @@ func (s *Sheet) characters() (io.Reader, io.Closer, error) {
 		return nil, nil, err
 	}
 	var r io.Reader = f
-	if err = discard(f, len(s.facts.markBytes())); err == nil {
-		if s.facts.encoding.wide() {
-			r = newWideReader(f, s.facts.encoding)
+	if err = discard(f, len(s.facts.MarkBytes())); err == nil {
+		if s.facts.Encoding.Wide() {
+			r = record.NewWideReader(f, s.facts.Encoding)
 		}
 		err = discard(r, len(s.sep))
 	}
@@ -256,67 +257,67 @@ func (s *Sheet) Rows() iter.Seq2[*grid.Row, error] {
 			return
 		}
 		defer c.Close()
-		sp := newSplitter(r, s.dialect.Delimiter)
-		turn := turner{encoding: s.facts.encoding, damaged: s.facts.damaged > 0}
-		plain := turn.encoding != Windows1252 && !turn.damaged
+		sp := record.NewSplitter(r, s.dialect.Delimiter)
+		turn := record.Turner{Encoding: s.facts.Encoding, Damaged: s.facts.Damaged > 0}
+		plain := turn.Encoding != record.Windows1252 && !turn.Damaged
 		var row grid.Row
-		for sp.next() {
+		for sp.Next() {
 			row.Cells = row.Cells[:0]
-			turn.scratch = turn.scratch[:0]
-			for i := range sp.fields {
-				f := &sp.fields[i]
-				if f.from == f.to {
+			turn.Reset()
+			for i := range sp.Fields {
+				f := &sp.Fields[i]
+				if f.From == f.To {
 					continue
 				}
-				c := grid.Cell{Col: i + 1, Kind: grid.Text, Quoted: f.quoted}
-				if plain && !f.escaped {
-					c.Raw = sp.field(f)
+				c := grid.Cell{Col: i + 1, Kind: grid.Text, Quoted: f.Quoted}
+				if plain && !f.Escaped {
+					c.Raw = sp.Text(f)
 				} else {
-					c.Raw = turn.text(sp, f)
+					c.Raw = turn.Text(sp, f)
 				}
 				row.Cells = append(row.Cells, c)
 			}
 			if len(row.Cells) == 0 || endMark(sp) {
 				continue
 			}
-			row.N = sp.n
+			row.N = sp.N
 			if !yield(&row, nil) {
 				return
 			}
 		}
-		if sp.err != nil {
-			yield(nil, s.wrap(sp.err))
+		if sp.Err != nil {
+			yield(nil, s.wrap(sp.Err))
 		}
 	}
 }
 
 // endMark reports whether the record is the lone Ctrl-Z with which old programs
 // ended their files.
-func endMark(s *splitter) bool {
-	return s.size == 1 && s.buf[s.start] == 0x1A
+func endMark(s *record.Splitter) bool {
+	return s.Size == 1 && s.Record()[0] == 0x1A
 }
 
 // notes says how the file was read, one line each.
 func (s *Sheet) notes() []string {
 	f, d := &s.facts, &s.dialect
-	enc := f.encoding.String()
+	enc := f.Encoding.String()
 	switch {
-	case f.mark:
+	case f.Mark:
 		enc += " with byte order mark"
-	case f.encoding.wide():
+	case f.Encoding.Wide():
 		enc += " without byte order mark, known by its zero bytes"
-	case f.encoding == Windows1252:
+	case f.Encoding == record.Windows1252:
 		enc += ", since the bytes are no UTF-8"
 	}
 	out := []string{"encoding: " + enc}
-	if f.damaged > 0 {
-		out = append(out, fmt.Sprintf("damaged characters: %d, shown as \uFFFD", f.damaged))
+	if f.Damaged > 0 {
+		out = append(out, fmt.Sprintf("damaged characters: %d, shown as \uFFFD", f.Damaged))
 	}
 	var ends []string
 	for _, e := range []struct {
 		n    int
 		name string
-	}{{f.lf, "LF"}, {f.crlf, "CRLF"}, {f.cr, "CR"}} {
+	}{{f.LF, "LF"}, {f.CRLF, "CRLF"}, {f.CR, "CR"}} {
 		if e.n > 0 {
 			ends = append(ends, fmt.Sprintf("%s (%d)", e.name, e.n))
 		}
@@ -338,3 +339,5 @@ func (s *Sheet) notes() []string {
 	}
 	return slices.Concat(out, []string{delim})
 }
+
+var errChanged = errors.New("the file has changed since it was opened; run again when nobody writes it")

@@ -11,6 +11,7 @@ import (
 	"testing"
 	"unicode/utf16"
 
+	"dropcut/convert/csvfile/record"
 	"dropcut/convert/grid"
 
 	"golang.org/x/text/encoding/charmap"
@@ -310,7 +311,7 @@ func encodeAs(t testing.TB, s string, k int) ([]byte, bool) {
 	case 0:
 		return []byte(s), true
 	case 1:
-		return append([]byte(markUTF8), s...), true
+		return append([]byte([]byte{0xEF, 0xBB, 0xBF}), s...), true
 	case 2:
 		return wide(s, false, true), true
 	case 3:
@@ -391,28 +392,28 @@ func FuzzRecords(f *testing.F) {
 		if bytes.ContainsAny(data, "\r ") || bytes.IndexByte(data, '"') >= 0 && !strictlyQuoted(data) {
 			return
 		}
-		s := newSplitter(bytes.NewReader(data), ',')
+		s := record.NewSplitter(bytes.NewReader(data), ',')
 		std := csv.NewReader(bytes.NewReader(data))
 		std.FieldsPerRecord = -1
 		want, err := std.ReadAll()
 		if err != nil {
 			return
 		}
-		var turn turner
+		var turn record.Turner
 		for _, w := range want {
 			for {
-				if !s.next() {
-					t.Fatalf("%q: ended at %v before %q", data, s.err, w)
+				if !s.Next() {
+					t.Fatalf("%q: ended at %v before %q", data, s.Err, w)
 				}
-				if s.size > 0 {
+				if s.Size > 0 {
 					break // the standard library passes blank lines over
 				}
 			}
-			if len(s.fields) != len(w) {
-				t.Fatalf("%q: %d fields, want %q", data, len(s.fields), w)
+			if len(s.Fields) != len(w) {
+				t.Fatalf("%q: %d fields, want %q", data, len(s.Fields), w)
 			}
 			for i := range w {
-				if got := string(turn.text(s, &s.fields[i])); got != w[i] {
+				if got := string(turn.Text(s, &s.Fields[i])); got != w[i] {
 					t.Fatalf("%q: field %d is %q, want %q", data, i+1, got, w[i])
 				}
 			}

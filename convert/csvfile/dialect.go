@@ -5,13 +5,14 @@ import (
 	"errors"
 	"fmt"
 
+	"dropcut/convert/csvfile/record"
 	"dropcut/plan/unit"
 )
 
 // Dialect is how a CSV file is written: everything that a file has to be given
 // back in.
 type Dialect struct {
-	Encoding  Encoding
+	Encoding  record.Encoding
 	Mark      bool   // it starts with a byte order mark
 	Delimiter byte   // ',', ';', a tab, '|', or what a sep= line names
 	Sep       bool   // it starts with a sep= line
@@ -41,33 +42,33 @@ func delimiterName(b byte) string {
 const looked = 100 // lines at the head that settle the dialect
 
 // dialect settles how a file is written from the characters at its head.
-func (f *facts) dialect() (d Dialect, skip int, err error) {
-	d.Encoding, d.Mark = f.encoding, f.mark
+func dialectOf(f *record.Facts) (d Dialect, skip int, err error) {
+	d.Encoding, d.Mark = f.Encoding, f.Mark
 	switch {
-	case f.crlf > 0 && f.crlf >= f.lf && f.crlf >= f.cr:
+	case f.CRLF > 0 && f.CRLF >= f.LF && f.CRLF >= f.CR:
 		d.LineEnd = "\r\n"
-	case f.cr > f.lf:
+	case f.CR > f.LF:
 		d.LineEnd = "\r"
 	default:
 		d.LineEnd = "\n"
 	}
-	head := f.head
+	head := f.Head
 	if b, n := sepLine(head); n > 0 {
 		d.Delimiter, d.Sep, skip = b, true, n
 		head = head[n:]
 	}
-	if len(bytes.Trim(head, " \t\r\n\x1a\xa0\xc2")) == 0 && f.whole {
+	if len(bytes.Trim(head, " \t\r\n\x1a\xa0\xc2")) == 0 && f.Whole {
 		return d, 0, errors.New("the file holds no rows; a table was expected")
 	}
 	if !d.Sep {
 		if control(head) {
 			return d, 0, errors.New("the file holds bytes that stand in no text; save it again as .csv from the program that made it")
 		}
-		if d.Delimiter = delimiterOf(head, f.whole); d.Delimiter == 0 {
+		if d.Delimiter = delimiterOf(head, f.Whole); d.Delimiter == 0 {
 			return d, 0, errors.New("no line of the file is parted by commas, semicolons, tabs or bars: this is text, not a table")
 		}
 	}
-	vote := votes(head, d.Delimiter, f.whole)
+	vote := votes(head, d.Delimiter, f.Whole)
 	dec, verdict := vote.Result()
 	switch {
 	case verdict == unit.Settled || verdict == unit.Mixed:
@@ -182,13 +183,13 @@ func delimiterOf(head []byte, whole bool) byte {
 // decimal commas, marks of thousands, or commas of a phrase; one field in five
 // may be odd.
 func commasFit(head []byte, delim byte) bool {
-	s := splitBytes(head, delim)
+	s := record.SplitBytes(head, delim)
 	good, bad := 0, 0
-	for n := 0; n < looked && s.next(); n++ {
-		for i := range s.fields {
-			b := s.field(&s.fields[i])
+	for n := 0; n < looked && s.Next(); n++ {
+		for i := range s.Fields {
+			b := s.Text(&s.Fields[i])
 			at := bytes.IndexByte(b, ',')
-			if at < 0 || s.fields[i].quoted {
+			if at < 0 || s.Fields[i].Quoted {
 				continue
 			}
 			if commaFits(b, at) {
@@ -302,20 +303,20 @@ func closes(b []byte) bool {
 // votes counts what the fields at the head prove about the decimal sign.
 func votes(head []byte, delim byte, whole bool) unit.DecimalVote {
 	var v unit.DecimalVote
-	s := splitBytes(head, delim)
-	for n := 0; n < 1000 && s.next(); n++ {
-		if s.fresh == s.end && s.eof && !whole {
+	s := record.SplitBytes(head, delim)
+	for n := 0; n < 1000 && s.Next(); n++ {
+		if s.Last() && !whole {
 			break // the last record of the head may be cut
 		}
-		for i := range s.fields {
-			if delim == ',' && !s.fields[i].quoted {
+		for i := range s.Fields {
+			if delim == ',' && !s.Fields[i].Quoted {
 				// A field between commas can hold no decimal comma.
-				if f := unit.FormOf(s.field(&s.fields[i])); f == unit.FormPoint {
+				if f := unit.FormOf(s.Text(&s.Fields[i])); f == unit.FormPoint {
 					v.Point++
 				}
 				continue
 			}
-			v.Add(s.field(&s.fields[i]))
+			v.Add(s.Text(&s.Fields[i]))
 		}
 	}
 	return v

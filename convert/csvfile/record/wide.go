@@ -1,4 +1,4 @@
-package csvfile
+package record
 
 import (
 	"errors"
@@ -12,8 +12,8 @@ import (
 // the three bytes that UTF-8 would give them if it were allowed to; a reader of
 // cells sees U+FFFD for them.
 
-// wideReader turns UTF-16 into UTF-8, lone surrogates kept as said above.
-type wideReader struct {
+// WideReader turns UTF-16 into UTF-8, lone surrogates kept as said above.
+type WideReader struct {
 	r    io.Reader
 	big  bool
 	raw  []byte // read, not yet turned
@@ -23,11 +23,12 @@ type wideReader struct {
 	lone int // lone surrogates met
 }
 
-func newWideReader(r io.Reader, e Encoding) *wideReader {
-	return &wideReader{r: r, big: e == UTF16BE, raw: make([]byte, 0, 32<<10), room: make([]byte, 0, 64<<10)}
+// NewWideReader reads UTF-16 of either kind behind its mark.
+func NewWideReader(r io.Reader, e Encoding) *WideReader {
+	return &WideReader{r: r, big: e == UTF16BE, raw: make([]byte, 0, 32<<10), room: make([]byte, 0, 64<<10)}
 }
 
-func (w *wideReader) unit(i int) rune {
+func (w *WideReader) unit(i int) rune {
 	a, b := rune(w.raw[i]), rune(w.raw[i+1])
 	if w.big {
 		return a<<8 | b
@@ -36,7 +37,7 @@ func (w *wideReader) unit(i int) rune {
 }
 
 // Read gives UTF-8.
-func (w *wideReader) Read(p []byte) (int, error) {
+func (w *WideReader) Read(p []byte) (int, error) {
 	for len(w.out) == 0 {
 		if w.err != nil {
 			return 0, w.err
@@ -56,7 +57,7 @@ func (w *wideReader) Read(p []byte) (int, error) {
 
 // turn converts what has been read, but for a unit or a pair that may not be
 // complete yet.
-func (w *wideReader) turn(end bool) {
+func (w *WideReader) turn(end bool) {
 	out := w.room[:0]
 	i := 0
 	for i+1 < len(w.raw) {
@@ -91,20 +92,21 @@ func (w *wideReader) turn(end bool) {
 	w.room, w.out = out, out
 }
 
-// wideWriter turns what wideReader gave back into the same UTF-16.
-type wideWriter struct {
+// WideWriter turns what WideReader gave back into the same UTF-16.
+type WideWriter struct {
 	w    io.Writer
 	big  bool
 	in   []byte // the start of a character whose end is still to come
 	room []byte
 }
 
-func newWideWriter(w io.Writer, e Encoding) *wideWriter {
-	return &wideWriter{w: w, big: e == UTF16BE}
+// NewWideWriter writes into w; the mark is the caller's.
+func NewWideWriter(w io.Writer, e Encoding) *WideWriter {
+	return &WideWriter{w: w, big: e == UTF16BE}
 }
 
 // Write takes UTF-8.
-func (w *wideWriter) Write(p []byte) (int, error) {
+func (w *WideWriter) Write(p []byte) (int, error) {
 	b := p
 	if len(w.in) > 0 {
 		b = append(w.in, p...)

@@ -1,8 +1,7 @@
-package csvfile
+package record
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"io"
 	"unicode/utf8"
@@ -14,19 +13,20 @@ import (
 const (
 	maxField  = 1 << 20  // bytes; a spreadsheet cell holds 32,767 characters
 	maxRecord = 16 << 20 // bytes
-	maxFields = 16384    // columns, as many as a sheet has
+	// MaxFields is how many columns a sheet has.
+	MaxFields = 16384
 )
 
-// span is one field within a record: the bytes from from to to, without its
-// quotes where it has some. The raw field, quotes and all, goes from raw to the
-// next delimiter.
-type span struct {
-	raw, from, to, end int
-	quoted             bool
-	escaped            bool // it holds doubled quotes or line ends to be turned
+// Field is one field within a record: its bytes go From To, without its quotes
+// where it has some. The raw field, quotes and all, goes from Raw to End, where
+// the next delimiter stands.
+type Field struct {
+	Raw, From, To, End int
+	Quoted             bool
+	Escaped            bool // it holds doubled quotes or line ends to be turned
 }
 
-// splitter cuts a stream into records and fields. It is our own because the
+// Splitter cuts a stream into records and fields. It is our own because the
 // spreadsheet world's CSV is wider than what the standard library reads: bare
 // CR ends a row, a quote may stand within a field (6" riser), and a new slice
 // for each row of a million is too much. What it accepts beyond RFC 4180:
@@ -38,7 +38,7 @@ type span struct {
 //     delimiter nor by a row's end is that character, as long as the field holds
 //     no line break: with both, a quote was left open somewhere and rows would
 //     be swallowed, which is an error.
-type splitter struct {
+type Splitter struct {
 	r     io.Reader
 	delim byte
 	stops [256]bool // the delimiter and the line ends
@@ -47,45 +47,50 @@ type splitter struct {
 	fresh int // of what is behind the record and its line end
 	end   int // of what has been read
 	eof   bool
-	err   error
 
-	n      int // records so far
-	size   int // bytes of the record without its line end
-	fields []span
+	N      int     // records so far
+	Size   int     // bytes of the record without its line end
+	Fields []Field // of the record
+	Err    error   // what ended the stream, nil for its end
 }
 
-func newSplitter(r io.Reader, delim byte) *splitter {
-	s := &splitter{r: r, delim: delim, buf: make([]byte, blockSize)}
+// NewSplitter cuts what is read from r, which stands in UTF-8 or Windows-1252.
+func NewSplitter(r io.Reader, delim byte) *Splitter {
+	s := &Splitter{r: r, delim: delim, buf: make([]byte, BlockSize)}
 	s.stops[delim], s.stops['\n'], s.stops['\r'] = true, true, true
 	return s
 }
 
-// splitBytes is a splitter over bytes that are all there.
-func splitBytes(b []byte, delim byte) *splitter {
-	s := &splitter{delim: delim, buf: b, end: len(b), eof: true}
+// SplitBytes is a Splitter over bytes that are all there.
+func SplitBytes(b []byte, delim byte) *Splitter {
+	s := &Splitter{delim: delim, buf: b, end: len(b), eof: true}
 	s.stops[delim], s.stops['\n'], s.stops['\r'] = true, true, true
 	return s
 }
 
-// record gives the bytes of the record without its line end, lineEnd those that
-// ended it. Both are valid until next.
-func (s *splitter) record() []byte { return s.buf[s.start : s.start+s.size] }
+// Record gives the bytes of the record without its line end. It is valid until
+// Next.
+func (s *Splitter) Record() []byte { return s.buf[s.start : s.start+s.Size] }
 
-func (s *splitter) lineEnd() []byte { return s.buf[s.start+s.size : s.fresh] }
+// LineEnd gives the bytes that ended the record, none at the end of the file.
+func (s *Splitter) LineEnd() []byte { return s.buf[s.start+s.Size : s.fresh] }
 
-// field gives a field's bytes without quotes, doubled quotes still doubled.
-func (s *splitter) field(f *span) []byte { return s.buf[s.start+f.from : s.start+f.to] }
+// Last reports whether nothing follows the record.
+func (s *Splitter) Last() bool { return s.eof && s.fresh == s.end }
 
-// next moves to the next record. It is false at the end and on an error.
-func (s *splitter) next() bool {
-	if s.err != nil {
+// Text gives a field's bytes without quotes, doubled quotes still doubled.
+func (s *Splitter) Text(f *Field) []byte { return s.buf[s.start+f.From : s.start+f.To] }
+
+// Next moves to the next record. It is false at the end and on an error.
+func (s *Splitter) Next() bool {
+	if s.Err != nil {
 		return false
 	}
 	s.start = s.fresh
 	for {
 		switch s.scan() {
 		case scanned:
-			s.n++
+			s.N++
 			return true
 		case failed:
 			return false
@@ -103,7 +108,7 @@ func (s *splitter) next() bool {
 
 // fill reads more behind what is there, moving the record to the front and
 // doubling the room where it must.
-func (s *splitter) fill() bool {
+func (s *Splitter) fill() bool {
 	if s.start > 0 {
 		copy(s.buf, s.buf[s.start:s.end])
 		s.end -= s.start
@@ -112,7 +117,7 @@ func (s *splitter) fill() bool {
 	}
 	if s.end == len(s.buf) {
 		if s.end >= maxRecord {
-			s.err = fmt.Errorf("row %d is longer than %d MiB: a quote may be left open there, or this is no table", s.n+1, maxRecord>>20)
+			s.Err = fmt.Errorf("row %d is longer than %d MiB: a quote may be left open there, or this is no table", s.N+1, maxRecord>>20)
 			return false
 		}
 		s.buf = append(s.buf, make([]byte, len(s.buf))...)
@@ -125,12 +130,12 @@ func (s *splitter) fill() bool {
 			s.eof = true
 			return true
 		case err != nil:
-			s.err = err
+			s.Err = err
 			return false
 		case n > 0:
 			return true
 		case tries == 100:
-			s.err = io.ErrNoProgress
+			s.Err = io.ErrNoProgress
 			return false
 		}
 	}
@@ -145,19 +150,19 @@ const (
 )
 
 // scan cuts the record that starts at start.
-func (s *splitter) scan() scanResult {
+func (s *Splitter) scan() scanResult {
 	buf, end, base := s.buf, s.end, s.start
-	s.fields = s.fields[:0]
+	s.Fields = s.Fields[:0]
 	if base == end {
 		return needMore
 	}
 	i := base
 	for {
-		if len(s.fields) == maxFields {
-			s.err = fmt.Errorf("row %d has more than %d columns: this is no table, or its delimiter is another", s.n+1, maxFields)
+		if len(s.Fields) == MaxFields {
+			s.Err = fmt.Errorf("row %d has more than %d columns: this is no table, or its delimiter is another", s.N+1, MaxFields)
 			return failed
 		}
-		f := span{raw: i - base, from: i - base}
+		f := Field{Raw: i - base, From: i - base}
 		if i < end && (buf[i] == '"' || buf[i] == ' ') {
 			j := i
 			for j < end && buf[j] == ' ' {
@@ -178,22 +183,22 @@ func (s *splitter) scan() scanResult {
 		for i < end && !s.stops[buf[i]] {
 			i++
 		}
-		f.to = i - base
+		f.To = i - base
 	closed:
-		f.end = i - base
-		if f.end-f.raw > maxField {
-			s.err = fmt.Errorf("row %d, column %d holds more than %d MiB: a quote may be left open there, or this is no table", s.n+1, len(s.fields)+1, maxField>>20)
+		f.End = i - base
+		if f.End-f.Raw > maxField {
+			s.Err = fmt.Errorf("row %d, column %d holds more than %d MiB: a quote may be left open there, or this is no table", s.N+1, len(s.Fields)+1, maxField>>20)
 			return failed
 		}
 		if i == end && !s.eof {
 			return needMore
 		}
-		s.fields = append(s.fields, f)
+		s.Fields = append(s.Fields, f)
 		if i < end && buf[i] == s.delim {
 			i++
 			continue
 		}
-		s.size = i - base
+		s.Size = i - base
 		switch {
 		case i == end:
 			s.fresh = end
@@ -216,35 +221,35 @@ func (s *splitter) scan() scanResult {
 
 // quoted passes a quoted field whose text starts at i and gives the index of
 // what ends it, a delimiter or a row's end.
-func (s *splitter) quoted(f *span, i int) (int, scanResult) {
+func (s *Splitter) quoted(f *Field, i int) (int, scanResult) {
 	buf, end, base := s.buf, s.end, s.start
-	f.quoted = true
-	f.from = i - base
+	f.Quoted = true
+	f.From = i - base
 	loose, lines := false, false
 	for {
 		for i < end && buf[i] != '"' && buf[i] != '\n' && buf[i] != '\r' {
 			i++
 		}
-		if i-base-f.from > maxField {
-			s.err = s.open(f)
+		if i-base-f.From > maxField {
+			s.Err = s.neverClosed()
 			return 0, failed
 		}
 		if i == end {
 			if !s.eof {
 				return 0, needMore
 			}
-			s.err = s.open(f)
+			s.Err = s.neverClosed()
 			return 0, failed
 		}
 		if buf[i] != '"' {
 			lines = true
-			f.escaped = f.escaped || buf[i] == '\r'
+			f.Escaped = f.Escaped || buf[i] == '\r'
 			i++
 			continue
 		}
 		j := i + 1
 		if j < end && buf[j] == '"' {
-			f.escaped = true
+			f.Escaped = true
 			i += 2
 			continue
 		}
@@ -256,10 +261,10 @@ func (s *splitter) quoted(f *span, i int) (int, scanResult) {
 		}
 		if j == end || s.stops[buf[j]] {
 			if loose && lines {
-				s.err = fmt.Errorf("row %d, column %d has quotes that do not pair, so that several rows run into one: a quote is missing there or one too many stands before it; correct it", s.n+1, len(s.fields)+1)
+				s.Err = fmt.Errorf("row %d, column %d has quotes that do not pair, so that several rows run into one: a quote is missing there or one too many stands before it; correct it", s.N+1, len(s.Fields)+1)
 				return 0, failed
 			}
-			f.to = i - base
+			f.To = i - base
 			return j, scanned
 		}
 		loose = true
@@ -267,22 +272,25 @@ func (s *splitter) quoted(f *span, i int) (int, scanResult) {
 	}
 }
 
-func (s *splitter) open(*span) error {
-	return fmt.Errorf("row %d, column %d opens a quote that is never closed: the file has been cut off, or a quote is missing there", s.n+1, len(s.fields)+1)
+func (s *Splitter) neverClosed() error {
+	return fmt.Errorf("row %d, column %d opens a quote that is never closed: the file has been cut off, or a quote is missing there", s.N+1, len(s.Fields)+1)
 }
 
-// turner makes characters of a field's bytes.
-type turner struct {
-	encoding Encoding
-	damaged  bool
+// Turner makes characters of a field's bytes. The zero Turner is for sound UTF-8.
+type Turner struct {
+	Encoding Encoding
+	Damaged  bool // some bytes are none of the encoding
 	scratch  []byte
 }
 
-// text gives a field's text as UTF-8. It aliases the splitter's buffer or the
-// turner's own; both last until the next record.
-func (t *turner) text(s *splitter, f *span) []byte {
-	b := s.field(f)
-	if f.escaped {
+// Reset forgets the texts given so far, for the next record.
+func (t *Turner) Reset() { t.scratch = t.scratch[:0] }
+
+// Text gives a field's text as UTF-8. It aliases the splitter's buffer or the
+// Turner's own; both last until the next record.
+func (t *Turner) Text(s *Splitter, f *Field) []byte {
+	b := s.Text(f)
+	if f.Escaped {
 		start := len(t.scratch)
 		for i := 0; i < len(b); i++ {
 			c := b[i]
@@ -299,7 +307,7 @@ func (t *turner) text(s *splitter, f *span) []byte {
 		b = t.scratch[start:]
 	}
 	switch {
-	case t.encoding == Windows1252 && !ascii(b):
+	case t.Encoding == Windows1252 && !ascii(b):
 		start := len(t.scratch)
 		for _, c := range b {
 			if c < utf8.RuneSelf {
@@ -309,10 +317,8 @@ func (t *turner) text(s *splitter, f *span) []byte {
 			t.scratch = utf8.AppendRune(t.scratch, charmap.Windows1252.DecodeByte(c))
 		}
 		b = t.scratch[start:]
-	case t.damaged && !utf8.Valid(b):
+	case t.Damaged && !utf8.Valid(b):
 		b = bytes.ToValidUTF8(b, []byte("\uFFFD"))
 	}
 	return b
 }
-
-var errChanged = errors.New("the file has changed since it was opened; run again when nobody writes it")

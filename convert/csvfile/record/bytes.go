@@ -1,4 +1,4 @@
-package csvfile
+package record
 
 import (
 	"bytes"
@@ -26,23 +26,25 @@ func (e Encoding) String() string {
 	return [...]string{"UTF-8", "Windows-1252", "UTF-16 LE", "UTF-16 BE"}[min(e, UTF16BE)]
 }
 
-func (e Encoding) wide() bool { return e == UTF16LE || e == UTF16BE }
+// Wide reports whether a character is two bytes or four.
+func (e Encoding) Wide() bool { return e == UTF16LE || e == UTF16BE }
 
-// facts are what one pass over all the bytes of a file has shown.
-type facts struct {
-	encoding Encoding
-	mark     bool // it starts with a byte order mark
-	damaged  int  // characters that the encoding does not allow
-	lf       int  // line ends of each kind, also those in quotes
-	crlf     int
-	cr       int
-	head     []byte // the first characters, as UTF-8 or Windows-1252
-	whole    bool   // head is the whole file
+// Facts are what one pass over all the bytes of a file has shown.
+type Facts struct {
+	Encoding Encoding
+	Mark     bool // it starts with a byte order mark
+	Damaged  int  // characters that the encoding does not allow
+	LF       int  // line ends of each kind, also those in quotes
+	CRLF     int
+	CR       int
+	Head     []byte // the first characters, as UTF-8 or Windows-1252
+	Whole    bool   // Head is the whole file
 }
 
 const (
-	headSize  = 64 << 10
-	blockSize = 64 << 10
+	headSize = 64 << 10
+	// BlockSize is how much is read at once.
+	BlockSize = 64 << 10
 )
 
 var (
@@ -51,29 +53,30 @@ var (
 	markUTF16BE = []byte{0xFE, 0xFF}
 )
 
-func (f *facts) markBytes() []byte {
+// MarkBytes gives the byte order mark, nil for none.
+func (f *Facts) MarkBytes() []byte {
 	switch {
-	case !f.mark:
+	case !f.Mark:
 		return nil
-	case f.encoding == UTF16LE:
+	case f.Encoding == UTF16LE:
 		return markUTF16LE
-	case f.encoding == UTF16BE:
+	case f.Encoding == UTF16BE:
 		return markUTF16BE
 	}
 	return markUTF8
 }
 
-// survey reads a whole file once and says what its bytes are. Its errors end
+// Survey reads a whole file once and says what its bytes are. Its errors end
 // what was found with what to do; the caller puts the file's name before.
-func survey(r io.Reader) (facts, error) {
-	var f facts
-	first := make([]byte, blockSize)
+func Survey(r io.Reader) (Facts, error) {
+	var f Facts
+	first := make([]byte, BlockSize)
 	n, err := io.ReadFull(r, first)
 	switch {
 	case err == io.EOF:
 		return f, errors.New("the file is empty; a table was expected")
 	case errors.Is(err, io.ErrUnexpectedEOF):
-		f.whole = n <= headSize
+		f.Whole = n <= headSize
 	case err != nil:
 		return f, err
 	}
@@ -85,16 +88,16 @@ func survey(r io.Reader) (facts, error) {
 	case bytes.HasPrefix(first, []byte{0xFF, 0xFE, 0, 0}), bytes.HasPrefix(first, []byte{0, 0, 0xFE, 0xFF}):
 		return f, errors.New("the text is in UTF-32, which is not read; save it as UTF-8")
 	case bytes.HasPrefix(first, markUTF8):
-		f.mark = true
+		f.Mark = true
 	case bytes.HasPrefix(first, markUTF16LE):
-		f.mark, f.encoding = true, UTF16LE
+		f.Mark, f.Encoding = true, UTF16LE
 	case bytes.HasPrefix(first, markUTF16BE):
-		f.mark, f.encoding = true, UTF16BE
+		f.Mark, f.Encoding = true, UTF16BE
 	default:
-		f.encoding = withoutMark(first)
+		f.Encoding = withoutMark(first)
 	}
-	body := io.MultiReader(bytes.NewReader(first[len(f.markBytes()):]), r)
-	if f.encoding.wide() {
+	body := io.MultiReader(bytes.NewReader(first[len(f.MarkBytes()):]), r)
+	if f.Encoding.Wide() {
 		return f, f.surveyWide(body)
 	}
 	return f, f.survey8(body)
@@ -156,8 +159,8 @@ func known(b []byte) error {
 }
 
 // survey8 goes through text of single bytes.
-func (f *facts) survey8(r io.Reader) error {
-	buf := make([]byte, 0, blockSize+utf8.UTFMax)
+func (f *Facts) survey8(r io.Reader) error {
+	buf := make([]byte, 0, BlockSize+utf8.UTFMax)
 	var (
 		offset     int64
 		multi, bad int // sequences of UTF-8, bytes that are none
@@ -173,8 +176,8 @@ func (f *facts) survey8(r io.Reader) error {
 		end := err != nil
 		buf = buf[:kept+n]
 		fresh := buf[kept:]
-		if len(f.head) < headSize {
-			f.head = append(f.head, fresh[:min(len(fresh), headSize-len(f.head))]...)
+		if len(f.Head) < headSize {
+			f.Head = append(f.Head, fresh[:min(len(fresh), headSize-len(f.Head))]...)
 		}
 		if i := bytes.IndexByte(fresh, 0); i >= 0 {
 			return fmt.Errorf("a zero byte stands at byte %d: the file is damaged or no text; save it again from the program that made it", offset+int64(kept+i)+1)
@@ -215,21 +218,21 @@ func (f *facts) survey8(r io.Reader) error {
 		}
 	}
 	if lastCR {
-		f.cr++
+		f.CR++
 	}
 	switch {
 	case bad == 0:
 	case cut && bad == 1 && multi > 0:
 		return errors.New("the file ends within a character: it has been cut off; fetch or save it again")
-	case f.mark || multi >= 4*bad:
+	case f.Mark || multi >= 4*bad:
 		// Mostly UTF-8: a few bytes got damaged, or were pasted in from
 		// elsewhere. To read it all as Windows-1252 would spoil the rest.
-		f.damaged = bad
+		f.Damaged = bad
 	default:
-		f.encoding = Windows1252
+		f.Encoding = Windows1252
 	}
-	if !f.whole {
-		f.head = f.head[:min(len(f.head), headSize)]
+	if !f.Whole {
+		f.Head = f.Head[:min(len(f.Head), headSize)]
 	}
 	return nil
 }
@@ -252,16 +255,16 @@ func ascii(b []byte) bool {
 
 // countLines counts line ends; lastCR carries a CR at the end of a block over
 // to the next.
-func (f *facts) countLines(b []byte, lastCR *bool) {
+func (f *Facts) countLines(b []byte, lastCR *bool) {
 	if len(b) == 0 {
 		return
 	}
 	if *lastCR {
 		if b[0] == '\n' {
-			f.crlf++
+			f.CRLF++
 			b = b[1:]
 		} else {
-			f.cr++
+			f.CR++
 		}
 		*lastCR = false
 	}
@@ -275,27 +278,27 @@ func (f *facts) countLines(b []byte, lastCR *bool) {
 		case i+1 == len(b):
 			*lastCR = true
 		case b[i+1] == '\n':
-			f.crlf++
+			f.CRLF++
 			lf--
 		default:
-			f.cr++
+			f.CR++
 		}
 		b = b[i+1:]
 	}
-	f.lf += lf
+	f.LF += lf
 }
 
 // surveyWide goes through UTF-16.
-func (f *facts) surveyWide(r io.Reader) error {
-	w := newWideReader(r, f.encoding)
-	buf := make([]byte, blockSize)
+func (f *Facts) surveyWide(r io.Reader) error {
+	w := NewWideReader(r, f.Encoding)
+	buf := make([]byte, BlockSize)
 	lastCR := false
 	var offset int64
 	for {
 		n, err := io.ReadFull(w, buf)
 		b := buf[:n]
-		if len(f.head) < headSize {
-			f.head = append(f.head, b[:min(len(b), headSize-len(f.head))]...)
+		if len(f.Head) < headSize {
+			f.Head = append(f.Head, b[:min(len(b), headSize-len(f.Head))]...)
 		}
 		if i := bytes.IndexByte(b, 0); i >= 0 {
 			return fmt.Errorf("a zero character stands near character %d: the file is damaged or no text; save it again from the program that made it", offset+int64(i)+1)
@@ -310,12 +313,12 @@ func (f *facts) surveyWide(r io.Reader) error {
 		}
 	}
 	if lastCR {
-		f.cr++
+		f.CR++
 	}
-	f.damaged = w.lone
-	if f.whole = offset <= headSize; !f.whole {
+	f.Damaged = w.lone
+	if f.Whole = offset <= headSize; !f.Whole {
 		// No half character at the end of the head.
-		f.head = bytes.ToValidUTF8(f.head, nil)
+		f.Head = bytes.ToValidUTF8(f.Head, nil)
 	}
 	return nil
 }
