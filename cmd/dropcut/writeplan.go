@@ -74,7 +74,7 @@ func (o *options) writeWorkbook(w *world, job *work, book *xlsx.Book, in writeba
 	}
 	in.Own = ownSheets(book)
 	in.Place = func(list *intake.TankList, n int) (writeback.Spot, error) {
-		spot, err := book.Sheet(list.At.Sheet).Place(list.HeaderRow, list.Rows, n)
+		spot, err := xlsx.FindPlace(book.Sheet(list.At.Sheet), list.HeaderRow, list.Rows, n)
 		var refused *xlsx.Refused
 		if errors.As(err, &refused) && refused.Reason == xlsx.ReasonProtected {
 			return writeback.Spot{OwnSheet: true, Why: "the sheet is protected by its owner, so the plan stands on a sheet of its own, " + writeback.PlanSheet}, nil

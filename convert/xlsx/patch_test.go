@@ -10,6 +10,13 @@ import (
 	"testing"
 
 	"dropcut/convert/grid"
+	"dropcut/convert/xlsx/internal/columns"
+	"dropcut/convert/xlsx/internal/dress"
+	"dropcut/convert/xlsx/internal/handmade"
+	"dropcut/convert/xlsx/internal/lex"
+	"dropcut/convert/xlsx/internal/opc"
+	"dropcut/convert/xlsx/internal/patch"
+	"dropcut/convert/xlsx/internal/verify"
 )
 
 // sharedText is a cell with the i-th shared text.
@@ -17,7 +24,7 @@ func sharedText(at string, style, i int) string {
 	return fmt.Sprintf(`<c r="%s" s="%d" t="s"><v>%d</v></c>`, at, style, i)
 }
 
-const tankStyles = xmlHead + `<styleSheet xmlns="` + nsMain + `" xmlns:mc="http://schemas.openxmlformats.org/markup-compatibility/2006" mc:Ignorable="x14ac" xmlns:x14ac="http://schemas.microsoft.com/office/spreadsheetml/2009/9/ac">` +
+const tankStyles = handmade.Head + `<styleSheet xmlns="` + lex.NsMain + `" xmlns:mc="http://schemas.openxmlformats.org/markup-compatibility/2006" mc:Ignorable="x14ac" xmlns:x14ac="http://schemas.microsoft.com/office/spreadsheetml/2009/9/ac">` +
 	`<numFmts count="1"><numFmt numFmtId="164" formatCode="0.0&quot; in&quot;"/></numFmts>` +
 	`<fonts count="2" x14ac:knownFonts="1"><font><sz val="10"/><color theme="1"/><name val="Arial"/><family val="2"/></font><font><b/><sz val="10"/><color rgb="FFFFFFFF"/><name val="Arial"/><family val="2"/></font></fonts>` +
 	`<fills count="4"><fill><patternFill patternType="none"/></fill><fill><patternFill patternType="gray125"/></fill><fill><patternFill patternType="solid"><fgColor rgb="FF1F4E78"/><bgColor indexed="64"/></patternFill></fill><fill><patternFill patternType="solid"><fgColor rgb="FFF2F2F2"/><bgColor indexed="64"/></patternFill></fill></fills>` +
@@ -34,15 +41,15 @@ const tankStyles = xmlHead + `<styleSheet xmlns="` + nsMain + `" xmlns:mc="http:
 
 // tankList is a tank list as contractors have them: a title, headings with a
 // fill, borders, striped rows, dates in the last column, a row in between.
-func tankList() handmade {
+func tankList() handmade.Package {
 	rows := `<row r="1" spans="1:4" ht="20" customHeight="1"><c r="A1" t="inlineStr"><is><t>Tank list, North yard</t></is></c></row>` +
 		`<row r="3" spans="1:4" ht="30" customHeight="1" x14ac:dyDescent="0.25">` + sharedText("A3", 1, 0) + sharedText("B3", 1, 1) + sharedText("C3", 1, 2) + sharedText("D3", 1, 3) + `</row>` +
 		`<row r="4" spans="1:4">` + sharedText("A4", 2, 4) + sharedText("B4", 2, 5) + `<c r="C4" s="2"><v>10000</v></c><c r="D4" s="3"><v>46026</v></c></row>` +
 		`<row r="5" spans="1:4" hidden="1">` + sharedText("A5", 5, 4) + sharedText("B5", 5, 6) + `<c r="C5" s="5"><f>C4*1.5</f><v>15000</v></c><c r="D5" s="4"><v>46027</v></c></row>` +
 		`<row r="7" spans="1:4" outlineLevel="1">` + sharedText("A7", 2, 4) + sharedText("B7", 2, 7) + `<c r="C7" s="2"><v>0.30000000000000004</v></c></row>`
-	h := plain(rows, "<t>Site</t>", "<t>Tank</t>", "<t>Capacity (gal)</t>", "<t>Last inspection</t>", "<t xml:space=\"preserve\">North yard </t>", "<t>N-1</t>", "<r><rPr><b/></rPr><t>N</t></r><r><t>-2</t></r>", "<t>N-3</t>")
-	return h.with("xl/styles.xml", tankStyles).
-		with(sheet1, xmlHead+`<worksheet xmlns="`+nsMain+`" xmlns:r="`+relTypes+`" xmlns:x14ac="http://schemas.microsoft.com/office/spreadsheetml/2009/9/ac"><dimension ref="A1:D7"/>`+
+	h := handmade.Plain(rows, "<t>Site</t>", "<t>Tank</t>", "<t>Capacity (gal)</t>", "<t>Last inspection</t>", "<t xml:space=\"preserve\">North yard </t>", "<t>N-1</t>", "<r><rPr><b/></rPr><t>N</t></r><r><t>-2</t></r>", "<t>N-3</t>")
+	return h.With("xl/styles.xml", tankStyles).
+		With(handmade.Sheet1, handmade.Head+`<worksheet xmlns="`+lex.NsMain+`" xmlns:r="`+handmade.RelTypes+`" xmlns:x14ac="http://schemas.microsoft.com/office/spreadsheetml/2009/9/ac"><dimension ref="A1:D7"/>`+
 			`<sheetViews><sheetView tabSelected="1" workbookViewId="0"><pane ySplit="3" topLeftCell="A4" state="frozen"/></sheetView></sheetViews><sheetFormatPr defaultRowHeight="12.75" x14ac:dyDescent="0.25"/>`+
 			`<cols><col min="1" max="3" width="14.5" customWidth="1"/></cols><sheetData>`+rows+`</sheetData><pageMargins left="0.7" right="0.7" top="0.75" bottom="0.75" header="0.3" footer="0.3"/></worksheet>`)
 }
@@ -82,13 +89,13 @@ func withSheets(e grid.Edit) grid.Edit {
 	return e
 }
 
-func patchBytes(book []byte, edit grid.Edit) ([]byte, *Report, error) {
+func patchBytes(book []byte, edit grid.Edit) ([]byte, *patch.Report, error) {
 	b, err := openBytes(book)
 	if err != nil {
 		return nil, nil, err
 	}
 	var out bytes.Buffer
-	report, err := Patch(b, edit, &out)
+	report, err := patch.Patch(b, edit, &out)
 	if err != nil && out.Len() > 0 {
 		err = fmt.Errorf("%w; and %d bytes were written nevertheless", err, out.Len())
 	}
@@ -97,7 +104,7 @@ func patchBytes(book []byte, edit grid.Edit) ([]byte, *Report, error) {
 
 // patched patches, holds the result against the source by Verify and does it
 // again: the second time nothing may change.
-func patched(t *testing.T, book []byte, edit grid.Edit) ([]byte, *Report) {
+func patched(t *testing.T, book []byte, edit grid.Edit) ([]byte, *patch.Report) {
 	t.Helper()
 	out, report, err := patchBytes(book, edit)
 	if err != nil {
@@ -128,7 +135,7 @@ func verifyBytes(was, is []byte, edit grid.Edit) error {
 	if err != nil {
 		return err
 	}
-	return verify(a, b, edit)
+	return verify.Books(a, b, edit)
 }
 
 // partText gives the content of a part.
@@ -138,11 +145,11 @@ func partText(t testing.TB, book []byte, name string) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	e := b.pack.part(name)
+	e := b.Pack.Part(name)
 	if e == nil {
 		t.Fatalf("there is no part %s", name)
 	}
-	body, err := b.pack.read(e, partMax)
+	body, err := b.Pack.Read(e, opc.PartMax)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -159,9 +166,9 @@ func wantHas(t *testing.T, text string, wants ...string) {
 }
 
 func TestPatchPlain(t *testing.T) {
-	book := tankList().bytes()
+	book := tankList().Bytes()
 	out, report := patched(t, book, withSheets(tankEdit(5)))
-	sheet := partText(t, out, sheet1)
+	sheet := partText(t, out, handmade.Sheet1)
 	wantHas(t, sheet,
 		`<dimension ref="A1:H7"/>`,
 		`<cols><col min="1" max="3" width="14.5" customWidth="1"/><col customWidth="1" max="5" min="5" width="12.7109375"/>`,
@@ -173,12 +180,12 @@ func TestPatchPlain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	text, err := dump(b.Sheet("Charts"))
+	text, err := handmade.Dump(b.Sheet("Charts"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	wantHas(t, text, `G5=text "check"`, `H5=text " <two> lines &\n_x0041_\a "`, `E5=num 0.30000000000000004`, `F4=num 94.996`)
-	text, err = dump(b.Sheet("Findings"))
+	text, err = handmade.Dump(b.Sheet("Findings"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -196,23 +203,23 @@ func TestPatchPlain(t *testing.T) {
 
 // The look of new cells, as a person sees it.
 func TestPatchLook(t *testing.T) {
-	out, _ := patched(t, tankList().bytes(), tankEdit(5))
+	out, _ := patched(t, tankList().Bytes(), tankEdit(5))
 	b, err := openBytes(out)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := b.pack
-	styles, err := newStylePatch(p, b.wb.styles, false)
+	p := b.Pack
+	styles, err := dress.New(p, b.Wb.Styles, false)
 	if err != nil {
 		t.Fatal(err)
 	}
-	style := map[string]xf{}
+	style := map[string]dress.Xf{}
 	for row, err := range b.Sheet("Charts").Rows() {
 		if err != nil {
 			t.Fatal(err)
 		}
 		for _, c := range row.Cells {
-			style[fmt.Sprintf("%c%d", 'A'+c.Col-1, row.N)] = styles.xfs[c.Style]
+			style[fmt.Sprintf("%c%d", 'A'+c.Col-1, row.N)] = styles.Xfs[c.Style]
 		}
 	}
 	for _, c := range []struct {
@@ -228,7 +235,7 @@ func TestPatchLook(t *testing.T) {
 		{"G7", `font 3 fill 5 border 2 code "" align `},
 	} {
 		f := style[c.at]
-		if got := fmt.Sprintf("font %d fill %d border %d code %q align %s", f.font, f.fill, f.border, styles.codes[f.numFmt], f.align); got != c.want {
+		if got := fmt.Sprintf("font %d fill %d border %d code %q align %s", f.Font, f.Fill, f.Border, styles.Codes[f.NumFmt], f.Align); got != c.want {
 			t.Errorf("%s: %s, %s expected", c.at, got, c.want)
 		}
 	}
@@ -242,28 +249,28 @@ func TestPatchRefuses(t *testing.T) {
 	base := tankList()
 	for _, c := range []struct {
 		name   string
-		book   handmade
+		book   handmade.Package
 		edit   grid.Edit
-		reason Reason
+		reason columns.Reason
 		where  string
 	}{
-		{"occupied", base, tankEdit(4), ReasonOccupied, "D3:D5"},
-		{"another heading in the way", base.edit(t, sheet1, sharedText("D3", 1, 3), sharedText("D3", 1, 3)+sharedText("E3", 1, 0)), tankEdit(5), ReasonOccupied, "E3"},
-		{"a remark between the rows", base.edit(t, sheet1, `<row r="7"`, `<row r="6"><c r="F6"><v>1</v></c></row><row r="7"`), tankEdit(5), ReasonOccupied, "F6"},
-		{"formula without a value", base.edit(t, sheet1, `<v>46027</v></c>`, `<v>46027</v></c><c r="E5"><f>B1</f></c>`), tankEdit(5), ReasonOccupied, "E5"},
-		{"merged title", base.edit(t, sheet1, `<pageMargins`, `<mergeCells count="1"><mergeCell ref="A3:F3"/></mergeCells><pageMargins`), tankEdit(5), ReasonMerged, "A3:F3"},
-		{"merged below", base.edit(t, sheet1, `<pageMargins`, `<mergeCells count="1"><mergeCell ref="G7:H9"/></mergeCells><pageMargins`), tankEdit(5), ReasonMerged, "G7:H9"},
-		{"protected", base.edit(t, sheet1, `<pageMargins`, `<sheetProtection sheet="1" objects="1"/><pageMargins`), tankEdit(5), ReasonProtected, ""},
-		{"rows out of order", base.edit(t, sheet1, `<row r="7"`, `<row r="2"/><row r="7"`), tankEdit(5), ReasonOrder, "2:2"},
-		{"a row twice", base.edit(t, sheet1, `<row r="7"`, `<row r="5"/><row r="7"`), tankEdit(5), ReasonOrder, "5:5"},
-		{"cells out of order", base.edit(t, sheet1, sharedText("B7", 2, 7), sharedText("B7", 2, 7)+`<c r="A7"/>`), tankEdit(5), ReasonOrder, "A7"},
-		{"beyond XFD", base, tankEdit(16382), ReasonEdge, ""},
-		{"structure protected", base.edit(t, "xl/workbook.xml", `<sheets>`, `<workbookProtection lockStructure="1"/><sheets>`), withSheets(grid.Edit{}), ReasonStructure, ""},
-		{"no such sheet", base, grid.Edit{Columns: []grid.Column{{Sheet: "Tanks", Col: 5, HeaderRow: 3, Heading: "x"}}}, ReasonNoSheet, ""},
+		{"occupied", base, tankEdit(4), columns.ReasonOccupied, "D3:D5"},
+		{"another heading in the way", base.Edit(t, handmade.Sheet1, sharedText("D3", 1, 3), sharedText("D3", 1, 3)+sharedText("E3", 1, 0)), tankEdit(5), columns.ReasonOccupied, "E3"},
+		{"a remark between the rows", base.Edit(t, handmade.Sheet1, `<row r="7"`, `<row r="6"><c r="F6"><v>1</v></c></row><row r="7"`), tankEdit(5), columns.ReasonOccupied, "F6"},
+		{"formula without a value", base.Edit(t, handmade.Sheet1, `<v>46027</v></c>`, `<v>46027</v></c><c r="E5"><f>B1</f></c>`), tankEdit(5), columns.ReasonOccupied, "E5"},
+		{"merged title", base.Edit(t, handmade.Sheet1, `<pageMargins`, `<mergeCells count="1"><mergeCell ref="A3:F3"/></mergeCells><pageMargins`), tankEdit(5), columns.ReasonMerged, "A3:F3"},
+		{"merged below", base.Edit(t, handmade.Sheet1, `<pageMargins`, `<mergeCells count="1"><mergeCell ref="G7:H9"/></mergeCells><pageMargins`), tankEdit(5), columns.ReasonMerged, "G7:H9"},
+		{"protected", base.Edit(t, handmade.Sheet1, `<pageMargins`, `<sheetProtection sheet="1" objects="1"/><pageMargins`), tankEdit(5), columns.ReasonProtected, ""},
+		{"rows out of order", base.Edit(t, handmade.Sheet1, `<row r="7"`, `<row r="2"/><row r="7"`), tankEdit(5), columns.ReasonOrder, "2:2"},
+		{"a row twice", base.Edit(t, handmade.Sheet1, `<row r="7"`, `<row r="5"/><row r="7"`), tankEdit(5), columns.ReasonOrder, "5:5"},
+		{"cells out of order", base.Edit(t, handmade.Sheet1, sharedText("B7", 2, 7), sharedText("B7", 2, 7)+`<c r="A7"/>`), tankEdit(5), columns.ReasonOrder, "A7"},
+		{"beyond XFD", base, tankEdit(16382), columns.ReasonEdge, ""},
+		{"structure protected", base.Edit(t, "xl/workbook.xml", `<sheets>`, `<workbookProtection lockStructure="1"/><sheets>`), withSheets(grid.Edit{}), columns.ReasonStructure, ""},
+		{"no such sheet", base, grid.Edit{Columns: []grid.Column{{Sheet: "Tanks", Col: 5, HeaderRow: 3, Heading: "x"}}}, columns.ReasonNoSheet, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			_, _, err := patchBytes(c.book.bytes(), c.edit)
-			var no *Refused
+			_, _, err := patchBytes(c.book.Bytes(), c.edit)
+			var no *columns.Refused
 			if !errors.As(err, &no) {
 				t.Fatalf("%v", err)
 			}
@@ -280,21 +287,21 @@ func TestPatchRefuses(t *testing.T) {
 // Damage anywhere in the archive is found before a byte is written, also in
 // parts that the edit does not touch.
 func TestPatchDamaged(t *testing.T) {
-	base := tankList().with("xl/media/logo.png", "not really a picture").with("xl/worksheets/other.xml", strings.Repeat("x", 5000))
-	for _, name := range []string{"xl/media/logo.png", sheet1, "xl/styles.xml", "xl/worksheets/other.xml"} {
-		out, _, err := patchBytes(corruptSum(t, base.bytes(), name), tankEdit(5))
+	base := tankList().With("xl/media/logo.png", "not really a picture").With("xl/worksheets/other.xml", strings.Repeat("x", 5000))
+	for _, name := range []string{"xl/media/logo.png", handmade.Sheet1, "xl/styles.xml", "xl/worksheets/other.xml"} {
+		out, _, err := patchBytes(handmade.CorruptSum(t, base.Bytes(), name), tankEdit(5))
 		if err == nil || len(out) > 0 || !strings.Contains(err.Error(), "checksum") {
 			t.Errorf("%s: %v, %d bytes", name, err, len(out))
 		}
 	}
 	for name, sheet := range map[string]string{
-		"cut":       strings.TrimSuffix(tankList()[4].content, `</worksheet>`),
-		"entity":    strings.Replace(tankList()[4].content, xmlHead, xmlHead+`<!DOCTYPE x [<!ENTITY a "b">]>`, 1),
-		"UTF-16":    utf16le(tankList()[4].content),
-		"unclosed":  strings.Replace(tankList()[4].content, `</row>`, ``, 1),
-		"not UTF-8": strings.Replace(tankList()[4].content, `North`, "N\xf6rth", 1),
+		"cut":       strings.TrimSuffix(tankList()[4].Content, `</worksheet>`),
+		"entity":    strings.Replace(tankList()[4].Content, handmade.Head, handmade.Head+`<!DOCTYPE x [<!ENTITY a "b">]>`, 1),
+		"UTF-16":    handmade.UTF16(tankList()[4].Content),
+		"unclosed":  strings.Replace(tankList()[4].Content, `</row>`, ``, 1),
+		"not UTF-8": strings.Replace(tankList()[4].Content, `North`, "N\xf6rth", 1),
 	} {
-		out, _, err := patchBytes(tankList().with(sheet1, sheet).bytes(), tankEdit(5))
+		out, _, err := patchBytes(tankList().With(handmade.Sheet1, sheet).Bytes(), tankEdit(5))
 		if err == nil || len(out) > 0 {
 			t.Errorf("%s: %v, %d bytes", name, err, len(out))
 		}
@@ -302,8 +309,8 @@ func TestPatchDamaged(t *testing.T) {
 }
 
 func TestPatchWriterFails(t *testing.T) {
-	b := tankList().book(t)
-	if _, err := Patch(b, tankEdit(5), failing{}); !errors.Is(err, io.ErrShortWrite) {
+	b := bookOf(t, tankList())
+	if _, err := patch.Patch(b, tankEdit(5), failing{}); !errors.Is(err, io.ErrShortWrite) {
 		t.Error(err)
 	}
 }

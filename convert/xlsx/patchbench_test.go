@@ -15,9 +15,16 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"dropcut/convert/grid"
+	"dropcut/convert/xlsx/internal/handmade"
+	"dropcut/convert/xlsx/internal/lex"
+	"dropcut/convert/xlsx/internal/patch"
+	"dropcut/convert/xlsx/internal/read"
 )
 
-const benchTanks = 5000
+const (
+	benchTanks = 5000
+	benchRows  = 1_000_000
+)
 
 // portfolioFile writes a book with Tanks (5,000 x 12, texts and numbers) and
 // Charts (a million rows of three numbers) as an office program would.
@@ -30,9 +37,9 @@ func portfolioFile(tb testing.TB) string {
 	}
 	defer f.Close()
 	h := tankList().
-		edit(tb, "xl/workbook.xml", `</sheets>`, `<sheet name="Big" sheetId="2" r:id="rId7"/></sheets>`).
-		edit(tb, "xl/_rels/workbook.xml.rels", `</Relationships>`, `<Relationship Id="rId7" Type="`+relTypes+`/worksheet" Target="worksheets/sheet2.xml"/></Relationships>`).
-		edit(tb, "[Content_Types].xml", `</Types>`, `<Override PartName="/xl/worksheets/sheet2.xml" ContentType="`+typeSheet+`"/></Types>`)
+		Edit(tb, "xl/workbook.xml", `</sheets>`, `<sheet name="Big" sheetId="2" r:id="rId7"/></sheets>`).
+		Edit(tb, "xl/_rels/workbook.xml.rels", `</Relationships>`, `<Relationship Id="rId7" Type="`+handmade.RelTypes+`/worksheet" Target="worksheets/sheet2.xml"/></Relationships>`).
+		Edit(tb, "[Content_Types].xml", `</Types>`, `<Override PartName="/xl/worksheets/sheet2.xml" ContentType="`+patch.TypeSheet+`"/></Types>`)
 	var rows strings.Builder
 	for r := 1; r <= benchTanks+1; r++ {
 		fmt.Fprintf(&rows, `<row r="%d" spans="1:12">`, r)
@@ -46,22 +53,22 @@ func portfolioFile(tb testing.TB) string {
 		}
 		rows.WriteString(`</row>`)
 	}
-	h = h.with(sheet1, xmlHead+`<worksheet xmlns="`+nsMain+`"><dimension ref="A1:L5001"/><sheetData>`+rows.String()+`</sheetData></worksheet>`)
+	h = h.With(handmade.Sheet1, handmade.Head+`<worksheet xmlns="`+lex.NsMain+`"><dimension ref="A1:L5001"/><sheetData>`+rows.String()+`</sheetData></worksheet>`)
 	w := zip.NewWriter(f)
 	for _, p := range h {
-		e, err := w.Create(p.name)
+		e, err := w.Create(p.Name)
 		if err == nil {
-			_, err = io.WriteString(e, p.content)
+			_, err = io.WriteString(e, p.Content)
 		}
 		if err != nil {
 			tb.Fatal(err)
 		}
 	}
-	big, err := openBytes(bigSheet(tb, benchRows))
+	big, err := openBytes(handmade.BigSheet(tb, benchRows))
 	if err != nil {
 		tb.Fatal(err)
 	}
-	r, err := big.pack.open(big.pack.part(sheet1))
+	r, err := big.Pack.Open(big.Pack.Part(handmade.Sheet1))
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -102,13 +109,13 @@ func portfolioEdit() grid.Edit {
 func BenchmarkPatch(b *testing.B) {
 	path, edit := portfolioFile(b), portfolioEdit()
 	dst := filepath.Join(b.TempDir(), "out.xlsx")
-	patch := func(b *testing.B, read bool) time.Duration {
-		book, err := Open(path)
+	patch := func(b *testing.B, first bool) time.Duration {
+		book, err := read.Open(path)
 		if err != nil {
 			b.Fatal(err)
 		}
 		defer book.Close()
-		if read {
+		if first {
 			for _, err := range book.Sheet("Big").Rows() {
 				if err != nil {
 					b.Fatal(err)
@@ -121,7 +128,7 @@ func BenchmarkPatch(b *testing.B) {
 		}
 		defer out.Close()
 		from := time.Now()
-		if _, err := Patch(book, edit, out); err != nil {
+		if _, err := patch.Patch(book, edit, out); err != nil {
 			b.Fatal(err)
 		}
 		return time.Since(from)
@@ -139,7 +146,7 @@ func BenchmarkPatch(b *testing.B) {
 		})
 	}
 	b.Run("with comparison", func(b *testing.B) {
-		book, err := Open(path)
+		book, err := read.Open(path)
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -183,7 +190,7 @@ func TestPatchMemory(t *testing.T) {
 	if testing.Short() {
 		t.Skip("makes a book of a million rows")
 	}
-	book := bigSheet(t, 200_000)
+	book := handmade.BigSheet(t, 200_000)
 	b, err := openBytes(book)
 	if err != nil {
 		t.Fatal(err)
@@ -195,7 +202,7 @@ func TestPatchMemory(t *testing.T) {
 	var before, after runtime.MemStats
 	runtime.GC()
 	runtime.ReadMemStats(&before)
-	if _, err := Patch(b, edit, io.Discard); err != nil {
+	if _, err := patch.Patch(b, edit, io.Discard); err != nil {
 		t.Fatal(err)
 	}
 	runtime.ReadMemStats(&after)
@@ -213,7 +220,7 @@ func TestPeakChild(t *testing.T) {
 	if path == "" {
 		t.Skip("started by TestPatchPeak only")
 	}
-	book, err := Open(path)
+	book, err := read.Open(path)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -9,6 +9,12 @@ import (
 	"time"
 
 	"dropcut/convert/grid"
+	"dropcut/convert/xlsx/internal/columns"
+	"dropcut/convert/xlsx/internal/dress"
+	"dropcut/convert/xlsx/internal/handmade"
+	"dropcut/convert/xlsx/internal/lex"
+	"dropcut/convert/xlsx/internal/opc"
+	"dropcut/convert/xlsx/internal/patch"
 )
 
 const (
@@ -17,30 +23,30 @@ const (
 )
 
 // withTable puts a table over the tank list.
-func withTable(t testing.TB, attrs string) handmade {
-	table := xmlHead + `<table xmlns="` + nsMain + `" id="1" name="Tanks" displayName="Tanks" ref="` + tanksRef + `" ` + attrs + `><autoFilter ref="` + tanksRef + `"/><tableColumns count="4">` +
+func withTable(t testing.TB, attrs string) handmade.Package {
+	table := handmade.Head + `<table xmlns="` + lex.NsMain + `" id="1" name="Tanks" displayName="Tanks" ref="` + tanksRef + `" ` + attrs + `><autoFilter ref="` + tanksRef + `"/><tableColumns count="4">` +
 		`<tableColumn id="1" name="Site"/><tableColumn id="2" name="Tank"/><tableColumn id="5" name="Capacity (gal)"><calculatedColumnFormula>1+1</calculatedColumnFormula></tableColumn><tableColumn id="4" name="Last inspection"/></tableColumns><tableStyleInfo name="TableStyleMedium2" showRowStripes="1"/></table>`
 	return tankList().
-		edit(t, "[Content_Types].xml", `</Types>`, `<Override PartName="/xl/tables/table1.xml" ContentType="`+typeTable+`"/></Types>`).
-		edit(t, sheet1, `</worksheet>`, `<tableParts count="1"><tablePart r:id="rId1"/></tableParts></worksheet>`).
-		with("xl/worksheets/_rels/sheet1.xml.rels", xmlHead+`<Relationships xmlns="`+pkgRels+`"><Relationship Id="rId1" Type="`+relTypes+`/table" Target="../tables/table1.xml"/></Relationships>`).
-		with("xl/tables/table1.xml", table)
+		Edit(t, "[Content_Types].xml", `</Types>`, `<Override PartName="/xl/tables/table1.xml" ContentType="`+typeTable+`"/></Types>`).
+		Edit(t, handmade.Sheet1, `</worksheet>`, `<tableParts count="1"><tablePart r:id="rId1"/></tableParts></worksheet>`).
+		With("xl/worksheets/_rels/sheet1.xml.rels", handmade.Head+`<Relationships xmlns="`+handmade.PkgRels+`"><Relationship Id="rId1" Type="`+handmade.RelTypes+`/table" Target="../tables/table1.xml"/></Relationships>`).
+		With("xl/tables/table1.xml", table)
 }
 
 // prefixed gives every element of a part a prefix.
-func prefixed(t testing.TB, h handmade, name string) handmade {
+func prefixed(t testing.TB, h handmade.Package, name string) handmade.Package {
 	t.Helper()
 	var body string
 	for _, p := range h {
-		if p.name == name {
-			body = p.content
+		if p.Name == name {
+			body = p.Content
 		}
 	}
-	body = strings.TrimPrefix(body, xmlHead)
+	body = strings.TrimPrefix(body, handmade.Head)
 	body = strings.ReplaceAll(body, "</", "\x00")
 	body = strings.ReplaceAll(body, "<", "<x:")
 	body = strings.ReplaceAll(body, "\x00", "</x:")
-	return h.with(name, xmlHead+strings.Replace(body, ` xmlns="`, ` xmlns:x="`, 1))
+	return h.With(name, handmade.Head+strings.Replace(body, ` xmlns="`, ` xmlns:x="`, 1))
 }
 
 // TestPatchFeatures holds one feature of foreign books a case. What every case
@@ -49,7 +55,7 @@ func prefixed(t testing.TB, h handmade, name string) handmade {
 func TestPatchFeatures(t *testing.T) {
 	for _, c := range featureCases(t) {
 		t.Run(c.name, func(t *testing.T) {
-			out, report := patched(t, c.book.bytes(), withSheets(tankEdit(c.col)))
+			out, report := patched(t, c.book.Bytes(), withSheets(tankEdit(c.col)))
 			for name, text := range c.has {
 				wantHas(t, partText(t, out, name), text)
 			}
@@ -67,7 +73,7 @@ func TestPatchFeatures(t *testing.T) {
 
 type featureCase struct {
 	name  string
-	book  handmade
+	book  handmade.Package
 	col   int               // where the columns begin, 5 unless said
 	has   map[string]string // part -> what it holds afterwards
 	hasNo map[string]string
@@ -76,61 +82,61 @@ type featureCase struct {
 
 func featureCases(t testing.TB) []featureCase {
 	base := tankList()
-	filter := base.edit(t, sheet1, `<pageMargins`, `<autoFilter ref="A3:D7"><filterColumn colId="1"><filters><filter val="N-1"/></filters></filterColumn></autoFilter><pageMargins`)
+	filter := base.Edit(t, handmade.Sheet1, `<pageMargins`, `<autoFilter ref="A3:D7"><filterColumn colId="1"><filters><filter val="N-1"/></filters></filterColumn></autoFilter><pageMargins`)
 	cases := []featureCase{
-		{name: "prefixed sheet", book: prefixed(t, base, sheet1), has: map[string]string{sheet1: `<x:c r="E4" s="7"><x:v>82.3125</x:v></x:c>`}},
+		{name: "prefixed sheet", book: prefixed(t, base, handmade.Sheet1), has: map[string]string{handmade.Sheet1: `<x:c r="E4" s="7"><x:v>82.3125</x:v></x:c>`}},
 		{name: "prefixed styles", book: prefixed(t, base, "xl/styles.xml"), has: map[string]string{"xl/styles.xml": `<x:font><x:b/><x:sz val="10"/>`}},
 		{name: "prefixed workbook", book: prefixed(t, base, "xl/workbook.xml"), has: map[string]string{"xl/workbook.xml": `<x:sheet name="Findings" sheetId="2" r:id="rId4"/>`}},
-		{name: "strict", book: strict(base), has: map[string]string{"xl/worksheets/sheet2.xml": nsStrict, "xl/_rels/workbook.xml.rels": relsStrict + "worksheet"}},
-		{name: "no dimension", book: base.edit(t, sheet1, `<dimension ref="A1:D7"/>`, ""), hasNo: map[string]string{sheet1: "dimension"}},
-		{name: "dimension of one cell", book: base.edit(t, sheet1, `ref="A1:D7"`, `ref="A1"`), has: map[string]string{sheet1: `<dimension ref="A1:H7"/>`}},
+		{name: "strict", book: strict(base), has: map[string]string{"xl/worksheets/sheet2.xml": lex.NsStrict, "xl/_rels/workbook.xml.rels": patch.RelsStrict + "worksheet"}},
+		{name: "no dimension", book: base.Edit(t, handmade.Sheet1, `<dimension ref="A1:D7"/>`, ""), hasNo: map[string]string{handmade.Sheet1: "dimension"}},
+		{name: "dimension of one cell", book: base.Edit(t, handmade.Sheet1, `ref="A1:D7"`, `ref="A1"`), has: map[string]string{handmade.Sheet1: `<dimension ref="A1:H7"/>`}},
 		{
-			name: "no styles part", book: base.with("xl/styles.xml", "").edit(t, "xl/_rels/workbook.xml.rels", `<Relationship Id="rId2" Type="`+relTypes+`/styles" Target="styles.xml"/>`, "").
-				edit(t, "[Content_Types].xml", `<Override PartName="/xl/styles.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.styles+xml"/>`, "").edit(t, sheet1, ` s="`, ` z="`),
+			name: "no styles part", book: base.With("xl/styles.xml", "").Edit(t, "xl/_rels/workbook.xml.rels", `<Relationship Id="rId2" Type="`+handmade.RelTypes+`/styles" Target="styles.xml"/>`, "").
+				Edit(t, "[Content_Types].xml", `<Override PartName="/xl/styles.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.styles+xml"/>`, "").Edit(t, handmade.Sheet1, ` s="`, ` z="`),
 			has: map[string]string{"xl/styles.xml": `formatCode="0.00##"`, "[Content_Types].xml": "/xl/styles.xml", "xl/_rels/workbook.xml.rels": `Target="styles.xml"`},
 		},
-		{name: "no number formats", book: base.edit(t, "xl/styles.xml", `<numFmts count="1"><numFmt numFmtId="164" formatCode="0.0&quot; in&quot;"/></numFmts>`, ""), has: map[string]string{"xl/styles.xml": `<numFmts count="3"><numFmt numFmtId="164" formatCode="0.00##"/>`}},
-		{name: "empty list of number formats", book: base.edit(t, "xl/styles.xml", `<numFmts count="1"><numFmt numFmtId="164" formatCode="0.0&quot; in&quot;"/></numFmts>`, `<numFmts count="0"/>`), has: map[string]string{"xl/styles.xml": `mc:Ignorable="x14ac" xmlns:x14ac="http://schemas.microsoft.com/office/spreadsheetml/2009/9/ac"><numFmts count="3">`}, hasNo: map[string]string{"xl/styles.xml": `count="0"`}},
-		{name: "styles without most lists", book: base.with("xl/styles.xml", xmlHead+`<styleSheet xmlns="`+nsMain+`"><dxfs count="0"/></styleSheet>`).edit(t, sheet1, ` s="`, ` z="`), has: map[string]string{"xl/styles.xml": `<cellXfs count=`}},
-		{name: "cells without addresses", book: base.edit(t, sheet1, `<c r="A4"`, `<c`).edit(t, sheet1, `<c r="B4"`, `<c`).edit(t, sheet1, `<c r="C4"`, `<c`).edit(t, sheet1, `<row r="4"`, `<row`), has: map[string]string{sheet1: `<c r="E4"`}},
-		{name: "rows without numbers", book: base.edit(t, sheet1, `<row r="1"`, `<row`).edit(t, sheet1, `<row r="4"`, `<row`).edit(t, sheet1, `<row r="5"`, `<row`)},
-		{name: "columns between ours and theirs", book: base.edit(t, sheet1, `<v>46026</v></c>`, `<v>46026</v></c><c r="J4"><v>1</v></c>`), has: map[string]string{sheet1: `<is><t>ready</t></is></c><c r="J4">`}},
-		{name: "a row of its own format", book: base.edit(t, sheet1, `<row r="7" spans="1:4"`, `<row r="7" s="5" customFormat="1"`)},
-		{name: "rows that are not there", book: base.edit(t, sheet1, `<row r="7" spans="1:4" outlineLevel="1">`+sharedText("A7", 2, 4)+sharedText("B7", 2, 7)+`<c r="C7" s="2"><v>0.30000000000000004</v></c></row>`, `<row r="9"/>`), has: map[string]string{sheet1: `</row><row r="7"><c r="G7"`}},
-		{name: "empty rows", book: base.edit(t, sheet1, `<row r="7" spans="1:4" outlineLevel="1">`+sharedText("A7", 2, 4)+sharedText("B7", 2, 7)+`<c r="C7" s="2"><v>0.30000000000000004</v></c></row>`, `<row r="7" ht="30" />`), has: map[string]string{sheet1: `<row r="7" ht="30" ><c r="G7"`}},
-		{name: "no rows at all", book: base.with(sheet1, xmlHead+`<worksheet xmlns="`+nsMain+`"><sheetData /></worksheet>`), has: map[string]string{sheet1: `<sheetData><row r="3">`}},
-		{name: "styled blanks in the way", book: base.edit(t, sheet1, `<v>46026</v></c>`, `<v>46026</v></c><c r="E4" s="3"/><c r="F4" s="3"></c><c r="K4" s="3"/>`), has: map[string]string{sheet1: `<c r="F4" s="8"><v>94.996</v></c>`}},
+		{name: "no number formats", book: base.Edit(t, "xl/styles.xml", `<numFmts count="1"><numFmt numFmtId="164" formatCode="0.0&quot; in&quot;"/></numFmts>`, ""), has: map[string]string{"xl/styles.xml": `<numFmts count="3"><numFmt numFmtId="164" formatCode="0.00##"/>`}},
+		{name: "empty list of number formats", book: base.Edit(t, "xl/styles.xml", `<numFmts count="1"><numFmt numFmtId="164" formatCode="0.0&quot; in&quot;"/></numFmts>`, `<numFmts count="0"/>`), has: map[string]string{"xl/styles.xml": `mc:Ignorable="x14ac" xmlns:x14ac="http://schemas.microsoft.com/office/spreadsheetml/2009/9/ac"><numFmts count="3">`}, hasNo: map[string]string{"xl/styles.xml": `count="0"`}},
+		{name: "styles without most lists", book: base.With("xl/styles.xml", handmade.Head+`<styleSheet xmlns="`+lex.NsMain+`"><dxfs count="0"/></styleSheet>`).Edit(t, handmade.Sheet1, ` s="`, ` z="`), has: map[string]string{"xl/styles.xml": `<cellXfs count=`}},
+		{name: "cells without addresses", book: base.Edit(t, handmade.Sheet1, `<c r="A4"`, `<c`).Edit(t, handmade.Sheet1, `<c r="B4"`, `<c`).Edit(t, handmade.Sheet1, `<c r="C4"`, `<c`).Edit(t, handmade.Sheet1, `<row r="4"`, `<row`), has: map[string]string{handmade.Sheet1: `<c r="E4"`}},
+		{name: "rows without numbers", book: base.Edit(t, handmade.Sheet1, `<row r="1"`, `<row`).Edit(t, handmade.Sheet1, `<row r="4"`, `<row`).Edit(t, handmade.Sheet1, `<row r="5"`, `<row`)},
+		{name: "columns between ours and theirs", book: base.Edit(t, handmade.Sheet1, `<v>46026</v></c>`, `<v>46026</v></c><c r="J4"><v>1</v></c>`), has: map[string]string{handmade.Sheet1: `<is><t>ready</t></is></c><c r="J4">`}},
+		{name: "a row of its own format", book: base.Edit(t, handmade.Sheet1, `<row r="7" spans="1:4"`, `<row r="7" s="5" customFormat="1"`)},
+		{name: "rows that are not there", book: base.Edit(t, handmade.Sheet1, `<row r="7" spans="1:4" outlineLevel="1">`+sharedText("A7", 2, 4)+sharedText("B7", 2, 7)+`<c r="C7" s="2"><v>0.30000000000000004</v></c></row>`, `<row r="9"/>`), has: map[string]string{handmade.Sheet1: `</row><row r="7"><c r="G7"`}},
+		{name: "empty rows", book: base.Edit(t, handmade.Sheet1, `<row r="7" spans="1:4" outlineLevel="1">`+sharedText("A7", 2, 4)+sharedText("B7", 2, 7)+`<c r="C7" s="2"><v>0.30000000000000004</v></c></row>`, `<row r="7" ht="30" />`), has: map[string]string{handmade.Sheet1: `<row r="7" ht="30" ><c r="G7"`}},
+		{name: "no rows at all", book: base.With(handmade.Sheet1, handmade.Head+`<worksheet xmlns="`+lex.NsMain+`"><sheetData /></worksheet>`), has: map[string]string{handmade.Sheet1: `<sheetData><row r="3">`}},
+		{name: "styled blanks in the way", book: base.Edit(t, handmade.Sheet1, `<v>46026</v></c>`, `<v>46026</v></c><c r="E4" s="3"/><c r="F4" s="3"></c><c r="K4" s="3"/>`), has: map[string]string{handmade.Sheet1: `<c r="F4" s="8"><v>94.996</v></c>`}},
 		{
-			name: "hidden columns", book: base.edit(t, sheet1, `</cols>`, `<col min="4" max="16384" width="9.1" hidden="1" outlineLevel="1"/></cols>`), note: "column E was hidden",
-			has: map[string]string{sheet1: `<col hidden="1" max="4" min="4" outlineLevel="1" width="9.1"/><col customWidth="1" max="5" min="5" width="12.7109375"/>`},
+			name: "hidden columns", book: base.Edit(t, handmade.Sheet1, `</cols>`, `<col min="4" max="16384" width="9.1" hidden="1" outlineLevel="1"/></cols>`), note: "column E was hidden",
+			has: map[string]string{handmade.Sheet1: `<col hidden="1" max="4" min="4" outlineLevel="1" width="9.1"/><col customWidth="1" max="5" min="5" width="12.7109375"/>`},
 		},
-		{name: "widths in one range", book: base.edit(t, sheet1, `<cols><col min="1" max="3"`, `<cols><col min="1" max="6"`), has: map[string]string{sheet1: `<cols><col customWidth="1" max="4" min="1" width="14.5"/><col customWidth="1" max="5" min="5" width="12.7109375"/><col customWidth="1" max="6" min="6" width="10.7109375"/><col customWidth="1" max="7" min="7"`}},
-		{name: "no widths", book: base.edit(t, sheet1, `<cols><col min="1" max="3" width="14.5" customWidth="1"/></cols>`, ""), has: map[string]string{sheet1: `<cols><col customWidth="1" max="5"`}},
-		{name: "empty widths", book: base.edit(t, sheet1, `<cols><col min="1" max="3" width="14.5" customWidth="1"/></cols>`, "<cols/>"), has: map[string]string{sheet1: `<cols><col customWidth="1" max="5"`}, hasNo: map[string]string{sheet1: "<cols/>"}},
-		{name: "headings in one line", book: base.edit(t, sheet1, ` ht="30" customHeight="1"`, ""), has: map[string]string{sheet1: `min="5" width="28.7109375"/><col customWidth="1" max="6" min="6" width="18.7109375"/>`}},
-		{name: "contradicting widths", book: base.edit(t, sheet1, `</cols>`, `<col min="2" max="9" width="5"/></cols>`), note: "contradicts itself"},
-		{name: "filter", book: filter, has: map[string]string{sheet1: `<autoFilter ref="A3:H7"><filterColumn colId="1">`}, note: "reaches over the new columns"},
-		{name: "filter with its name", book: filter.edit(t, "xl/workbook.xml", `</workbook>`, `<definedNames><definedName name="_xlnm._FilterDatabase" localSheetId="0" hidden="1">'Charts'!$A$3:$D$7</definedName></definedNames></workbook>`), has: map[string]string{"xl/workbook.xml": `>'Charts'!$A$3:$H$7</definedName><definedName`, sheet1: `<autoFilter ref="A3:H7">`}},
-		{name: "filter with another range in its name", book: filter.edit(t, "xl/workbook.xml", `</workbook>`, `<definedNames><definedName name="_xlnm._FilterDatabase" localSheetId="0" hidden="1">'Charts'!$A$3:$D$9</definedName></definedNames></workbook>`), has: map[string]string{sheet1: `<autoFilter ref="A3:D7">`}, note: "in two ways"},
-		{name: "filter sorted", book: base.edit(t, sheet1, `<pageMargins`, `<autoFilter ref="A3:D7"><sortState ref="A4:D7"><sortCondition ref="B4:B7"/></sortState></autoFilter><pageMargins`), has: map[string]string{sheet1: `<sortState ref="A4:H7"><sortCondition ref="B4:B7"/>`}},
-		{name: "filter that ends before", book: filter, col: 7, has: map[string]string{sheet1: `<autoFilter ref="A3:D7">`}, note: "ends before the new columns"},
+		{name: "widths in one range", book: base.Edit(t, handmade.Sheet1, `<cols><col min="1" max="3"`, `<cols><col min="1" max="6"`), has: map[string]string{handmade.Sheet1: `<cols><col customWidth="1" max="4" min="1" width="14.5"/><col customWidth="1" max="5" min="5" width="12.7109375"/><col customWidth="1" max="6" min="6" width="10.7109375"/><col customWidth="1" max="7" min="7"`}},
+		{name: "no widths", book: base.Edit(t, handmade.Sheet1, `<cols><col min="1" max="3" width="14.5" customWidth="1"/></cols>`, ""), has: map[string]string{handmade.Sheet1: `<cols><col customWidth="1" max="5"`}},
+		{name: "empty widths", book: base.Edit(t, handmade.Sheet1, `<cols><col min="1" max="3" width="14.5" customWidth="1"/></cols>`, "<cols/>"), has: map[string]string{handmade.Sheet1: `<cols><col customWidth="1" max="5"`}, hasNo: map[string]string{handmade.Sheet1: "<cols/>"}},
+		{name: "headings in one line", book: base.Edit(t, handmade.Sheet1, ` ht="30" customHeight="1"`, ""), has: map[string]string{handmade.Sheet1: `min="5" width="28.7109375"/><col customWidth="1" max="6" min="6" width="18.7109375"/>`}},
+		{name: "contradicting widths", book: base.Edit(t, handmade.Sheet1, `</cols>`, `<col min="2" max="9" width="5"/></cols>`), note: "contradicts itself"},
+		{name: "filter", book: filter, has: map[string]string{handmade.Sheet1: `<autoFilter ref="A3:H7"><filterColumn colId="1">`}, note: "reaches over the new columns"},
+		{name: "filter with its name", book: filter.Edit(t, "xl/workbook.xml", `</workbook>`, `<definedNames><definedName name="_xlnm._FilterDatabase" localSheetId="0" hidden="1">'Charts'!$A$3:$D$7</definedName></definedNames></workbook>`), has: map[string]string{"xl/workbook.xml": `>'Charts'!$A$3:$H$7</definedName><definedName`, handmade.Sheet1: `<autoFilter ref="A3:H7">`}},
+		{name: "filter with another range in its name", book: filter.Edit(t, "xl/workbook.xml", `</workbook>`, `<definedNames><definedName name="_xlnm._FilterDatabase" localSheetId="0" hidden="1">'Charts'!$A$3:$D$9</definedName></definedNames></workbook>`), has: map[string]string{handmade.Sheet1: `<autoFilter ref="A3:D7">`}, note: "in two ways"},
+		{name: "filter sorted", book: base.Edit(t, handmade.Sheet1, `<pageMargins`, `<autoFilter ref="A3:D7"><sortState ref="A4:D7"><sortCondition ref="B4:B7"/></sortState></autoFilter><pageMargins`), has: map[string]string{handmade.Sheet1: `<sortState ref="A4:H7"><sortCondition ref="B4:B7"/>`}},
+		{name: "filter that ends before", book: filter, col: 7, has: map[string]string{handmade.Sheet1: `<autoFilter ref="A3:D7">`}, note: "ends before the new columns"},
 		{name: "table", book: withTable(t, `totalsRowShown="0"`), note: "table Tanks reaches", has: map[string]string{"xl/tables/table1.xml": `ref="A3:H7" totalsRowShown="0"><autoFilter ref="A3:H7"/><tableColumns count="8">`}},
 		{name: "table from outside", book: withTable(t, `tableType="queryTable"`), note: "filled from outside", has: map[string]string{"xl/tables/table1.xml": `ref="A3:D7"`}},
 		{name: "table apart", book: withTable(t, ``), col: 7, has: map[string]string{"xl/tables/table1.xml": `ref="A3:D7"`}},
-		{name: "table of more rows with something beside", book: withTable(t, ``).edit(t, "xl/tables/table1.xml", tanksRef, "A3:D12").edit(t, sheet1, `</sheetData>`, `<row r="11"><c r="G11"><v>7</v></c></row></sheetData>`), note: "cell G11 holds something"},
-		{name: "signature", book: base.with("_xmlsignatures/sig1.xml", "<Signature/>"), note: "signature does not hold"},
-		{name: "macros", book: base.with("xl/vbaProject.bin", "\x00macro").edit(t, "[Content_Types].xml", "sheet.main+xml", "sheet.macroEnabled.main+xml").edit(t, "[Content_Types].xml", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.macroEnabled", "application/vnd.ms-excel.sheet.macroEnabled"), has: map[string]string{"xl/vbaProject.bin": "\x00macro", "[Content_Types].xml": "macroEnabled"}},
-		{name: "dates from 1904", book: base.edit(t, "xl/workbook.xml", `<sheets>`, `<workbookPr date1904="1"/><sheets>`)},
-		{name: "conditional formats and validations", book: base.edit(t, sheet1, `<pageMargins`, `<conditionalFormatting sqref="A1:XFD1048576"><cfRule type="iconSet" priority="1"><iconSet><cfvo type="percent" val="0" gte="0"/></iconSet></cfRule></conditionalFormatting><dataValidations count="1"><dataValidation type="list" sqref="E4:E9"><formula1>"a,b"</formula1></dataValidation></dataValidations><pageMargins`)},
-		{name: "names in the workbook", book: base.edit(t, "xl/workbook.xml", `</workbook>`, `<definedNames><definedName name="Limit">0.95</definedName></definedNames><calcPr calcId="191029"/></workbook>`), has: map[string]string{"xl/workbook.xml": `<definedName name="Limit">0.95</definedName><definedName name="_xlnm._FilterDatabase" localSheetId="1"`}},
-		{name: "empty list of names", book: base.edit(t, "xl/workbook.xml", `</workbook>`, `<definedNames/><calcPr calcId="191029"/></workbook>`), has: map[string]string{"xl/workbook.xml": `<definedNames><definedName name="_xlnm._FilterDatabase"`}},
-		{name: "names after external books", book: base.edit(t, "xl/workbook.xml", `</workbook>`, `<externalReferences><externalReference r:id="rId9"/></externalReferences><calcPr calcId="191029"/></workbook>`), has: map[string]string{"xl/workbook.xml": `</externalReferences><definedNames>`}},
-		{name: "backslashes in names", book: base.rename(sheet1, `xl\worksheets\sheet1.xml`).rename("xl/styles.xml", `xl\styles.xml`)},
-		{name: "text in comments and CDATA", book: base.edit(t, sheet1, `<v>10000</v>`, `<!-- <c r="E4"> --><v><![CDATA[10000]]></v>`)},
-		{name: "byte order mark", book: base.edit(t, sheet1, xmlHead, "\xef\xbb\xbf"+xmlHead)},
-		{name: "many spans", book: base.edit(t, sheet1, `<row r="5" spans="1:4"`, `<row r="5" spans="1:2 4:4"`), has: map[string]string{sheet1: `<row r="5" spans="1:8"`}},
-		{name: "prefix of ids declared on the sheet", book: base.edit(t, "xl/workbook.xml", ` xmlns:r="`+relTypes+`"`, "").edit(t, "xl/workbook.xml", `<sheet `, `<sheet xmlns:r="`+relTypes+`" `), has: map[string]string{"xl/workbook.xml": `sheetId="2" xmlns:r="` + relTypes + `" r:id="rId4"/>`}},
-		{name: "another prefix of ids", book: base.edit(t, "xl/workbook.xml", `xmlns:r=`, `xmlns:d=`).edit(t, "xl/workbook.xml", ` r:id=`, ` d:id=`), has: map[string]string{"xl/workbook.xml": `sheetId="2" d:id="rId4"/>`}},
+		{name: "table of more rows with something beside", book: withTable(t, ``).Edit(t, "xl/tables/table1.xml", tanksRef, "A3:D12").Edit(t, handmade.Sheet1, `</sheetData>`, `<row r="11"><c r="G11"><v>7</v></c></row></sheetData>`), note: "cell G11 holds something"},
+		{name: "signature", book: base.With("_xmlsignatures/sig1.xml", "<Signature/>"), note: "signature does not hold"},
+		{name: "macros", book: base.With("xl/vbaProject.bin", "\x00macro").Edit(t, "[Content_Types].xml", "sheet.main+xml", "sheet.macroEnabled.main+xml").Edit(t, "[Content_Types].xml", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.macroEnabled", "application/vnd.ms-excel.sheet.macroEnabled"), has: map[string]string{"xl/vbaProject.bin": "\x00macro", "[Content_Types].xml": "macroEnabled"}},
+		{name: "dates from 1904", book: base.Edit(t, "xl/workbook.xml", `<sheets>`, `<workbookPr date1904="1"/><sheets>`)},
+		{name: "conditional formats and validations", book: base.Edit(t, handmade.Sheet1, `<pageMargins`, `<conditionalFormatting sqref="A1:XFD1048576"><cfRule type="iconSet" priority="1"><iconSet><cfvo type="percent" val="0" gte="0"/></iconSet></cfRule></conditionalFormatting><dataValidations count="1"><dataValidation type="list" sqref="E4:E9"><formula1>"a,b"</formula1></dataValidation></dataValidations><pageMargins`)},
+		{name: "names in the workbook", book: base.Edit(t, "xl/workbook.xml", `</workbook>`, `<definedNames><definedName name="Limit">0.95</definedName></definedNames><calcPr calcId="191029"/></workbook>`), has: map[string]string{"xl/workbook.xml": `<definedName name="Limit">0.95</definedName><definedName name="_xlnm._FilterDatabase" localSheetId="1"`}},
+		{name: "empty list of names", book: base.Edit(t, "xl/workbook.xml", `</workbook>`, `<definedNames/><calcPr calcId="191029"/></workbook>`), has: map[string]string{"xl/workbook.xml": `<definedNames><definedName name="_xlnm._FilterDatabase"`}},
+		{name: "names after external books", book: base.Edit(t, "xl/workbook.xml", `</workbook>`, `<externalReferences><externalReference r:id="rId9"/></externalReferences><calcPr calcId="191029"/></workbook>`), has: map[string]string{"xl/workbook.xml": `</externalReferences><definedNames>`}},
+		{name: "backslashes in names", book: base.Rename(handmade.Sheet1, `xl\worksheets\sheet1.xml`).Rename("xl/styles.xml", `xl\styles.xml`)},
+		{name: "text in comments and CDATA", book: base.Edit(t, handmade.Sheet1, `<v>10000</v>`, `<!-- <c r="E4"> --><v><![CDATA[10000]]></v>`)},
+		{name: "byte order mark", book: base.Edit(t, handmade.Sheet1, handmade.Head, "\xef\xbb\xbf"+handmade.Head)},
+		{name: "many spans", book: base.Edit(t, handmade.Sheet1, `<row r="5" spans="1:4"`, `<row r="5" spans="1:2 4:4"`), has: map[string]string{handmade.Sheet1: `<row r="5" spans="1:8"`}},
+		{name: "prefix of ids declared on the sheet", book: base.Edit(t, "xl/workbook.xml", ` xmlns:r="`+handmade.RelTypes+`"`, "").Edit(t, "xl/workbook.xml", `<sheet `, `<sheet xmlns:r="`+handmade.RelTypes+`" `), has: map[string]string{"xl/workbook.xml": `sheetId="2" xmlns:r="` + handmade.RelTypes + `" r:id="rId4"/>`}},
+		{name: "another prefix of ids", book: base.Edit(t, "xl/workbook.xml", `xmlns:r=`, `xmlns:d=`).Edit(t, "xl/workbook.xml", ` r:id=`, ` d:id=`), has: map[string]string{"xl/workbook.xml": `sheetId="2" d:id="rId4"/>`}},
 	}
 	for i := range cases {
 		if cases[i].col == 0 {
@@ -140,11 +146,11 @@ func featureCases(t testing.TB) []featureCase {
 	return cases
 }
 
-func strict(h handmade) handmade {
-	out := append(handmade(nil), h...)
+func strict(h handmade.Package) handmade.Package {
+	out := append(handmade.Package(nil), h...)
 	for i := range out {
-		out[i].content = strings.ReplaceAll(strings.ReplaceAll(out[i].content, nsMain, nsStrict), relTypes+"/", relsStrict)
-		out[i].content = strings.ReplaceAll(out[i].content, `xmlns:r="`+relTypes+`"`, `xmlns:r="`+strings.TrimSuffix(relsStrict, "/")+`"`)
+		out[i].Content = strings.ReplaceAll(strings.ReplaceAll(out[i].Content, lex.NsMain, lex.NsStrict), handmade.RelTypes+"/", patch.RelsStrict)
+		out[i].Content = strings.ReplaceAll(out[i].Content, `xmlns:r="`+handmade.RelTypes+`"`, `xmlns:r="`+strings.TrimSuffix(patch.RelsStrict, "/")+`"`)
 	}
 	return out
 }
@@ -157,9 +163,9 @@ func TestPatchArchive(t *testing.T) {
 	if err := w.SetComment("kept by the yard office"); err != nil {
 		t.Fatal(err)
 	}
-	for i, p := range append(tankList(), handPart{"xl/media/", ""}, handPart{"xl/media/a.bin", "\x00\x01"}, handPart{"docProps/app.xml", "<Properties/>"}) {
-		h := &zip.FileHeader{Name: p.name, Method: zip.Deflate, Modified: time.Date(2019, 3, 1+i, 8, 30, 2, 0, time.UTC), ExternalAttrs: uint32(i) << 16}
-		if i%3 == 0 || strings.HasSuffix(p.name, "/") {
+	for i, p := range tankList().Add("xl/media/", "").Add("xl/media/a.bin", "\x00\x01").Add("docProps/app.xml", "<Properties/>") {
+		h := &zip.FileHeader{Name: p.Name, Method: zip.Deflate, Modified: time.Date(2019, 3, 1+i, 8, 30, 2, 0, time.UTC), ExternalAttrs: uint32(i) << 16}
+		if i%3 == 0 || strings.HasSuffix(p.Name, "/") {
 			h.Method = zip.Store
 		}
 		if i%2 == 1 {
@@ -171,8 +177,8 @@ func TestPatchArchive(t *testing.T) {
 			h.Extra = append([]byte{1, 0, 16, 0, 9, 0, 0, 0, 0, 0, 0, 0, 9, 0, 0, 0, 0, 0, 0, 0}, h.Extra...)
 		}
 		f, err := w.CreateHeader(h)
-		if err == nil && !strings.HasSuffix(p.name, "/") {
-			_, err = f.Write([]byte(p.content))
+		if err == nil && !strings.HasSuffix(p.Name, "/") {
+			_, err = f.Write([]byte(p.Content))
 		}
 		if err != nil {
 			t.Fatal(err)
@@ -195,7 +201,7 @@ func TestPatchArchive(t *testing.T) {
 	}
 	for i, f := range was.File {
 		g := is.File[i]
-		if f.Name != g.Name || !f.Modified.Equal(g.Modified) || f.ExternalAttrs != g.ExternalAttrs || !bytes.Equal(withoutZip64(f.Extra), g.Extra) || f.Comment != g.Comment {
+		if f.Name != g.Name || !f.Modified.Equal(g.Modified) || f.ExternalAttrs != g.ExternalAttrs || !bytes.Equal(opc.WithoutZip64(f.Extra), g.Extra) || f.Comment != g.Comment {
 			t.Errorf("%s: %v became %v", f.Name, f.FileHeader, g.FileHeader)
 		}
 	}
@@ -203,14 +209,14 @@ func TestPatchArchive(t *testing.T) {
 
 // formulaBook is a book that was planned before and then had formulas put into
 // our columns.
-func formulaBook(t *testing.T) handmade {
+func formulaBook(t *testing.T) handmade.Package {
 	return tankList().
-		edit(t, sheet1, sharedText("D3", 1, 3), sharedText("D3", 1, 3)+`<c r="E3" t="inlineStr"><is><t>Plan: Shutoff depth (in)</t></is></c><c r="F3" t="inlineStr"><is><t>Plan: Shutoff %</t></is></c>`).
-		edit(t, sheet1, `<v>46026</v></c>`, `<v>46026</v></c><c r="E4"><f>80+2</f><v>82</v></c><c r="F4"><f t="shared" ref="F4:F7" si="0">E4</f><v>82</v></c>`).
-		edit(t, sheet1, `<v>46027</v></c>`, `<v>46027</v></c><c r="E5"><v>80</v></c><c r="F5"><f t="shared" si="0"/><v>80</v></c>`).
-		with("xl/calcChain.xml", xmlHead+`<calcChain xmlns="`+nsMain+`"><c r="E4" i="1" l="1"/><c r="C5"/><c r="F4"/><c r="F5" s="1"/></calcChain>`).
-		edit(t, "[Content_Types].xml", `</Types>`, `<Override PartName="/xl/calcChain.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.calcChain+xml"/></Types>`).
-		edit(t, "xl/_rels/workbook.xml.rels", `</Relationships>`, `<Relationship Id="rId9" Type="`+relTypes+`/calcChain" Target="calcChain.xml"/></Relationships>`)
+		Edit(t, handmade.Sheet1, sharedText("D3", 1, 3), sharedText("D3", 1, 3)+`<c r="E3" t="inlineStr"><is><t>Plan: Shutoff depth (in)</t></is></c><c r="F3" t="inlineStr"><is><t>Plan: Shutoff %</t></is></c>`).
+		Edit(t, handmade.Sheet1, `<v>46026</v></c>`, `<v>46026</v></c><c r="E4"><f>80+2</f><v>82</v></c><c r="F4"><f t="shared" ref="F4:F7" si="0">E4</f><v>82</v></c>`).
+		Edit(t, handmade.Sheet1, `<v>46027</v></c>`, `<v>46027</v></c><c r="E5"><v>80</v></c><c r="F5"><f t="shared" si="0"/><v>80</v></c>`).
+		With("xl/calcChain.xml", handmade.Head+`<calcChain xmlns="`+lex.NsMain+`"><c r="E4" i="1" l="1"/><c r="C5"/><c r="F4"/><c r="F5" s="1"/></calcChain>`).
+		Edit(t, "[Content_Types].xml", `</Types>`, `<Override PartName="/xl/calcChain.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.calcChain+xml"/></Types>`).
+		Edit(t, "xl/_rels/workbook.xml.rels", `</Relationships>`, `<Relationship Id="rId9" Type="`+handmade.RelTypes+`/calcChain" Target="calcChain.xml"/></Relationships>`)
 }
 
 // Formulas that somebody has put into our columns go when the edit says so, and
@@ -219,32 +225,32 @@ func formulaBook(t *testing.T) handmade {
 func TestPatchFormulas(t *testing.T) {
 	both := tankEdit(5)
 	both.Columns = both.Columns[:2]
-	out, _ := patched(t, formulaBook(t).bytes(), both)
-	wantHas(t, partText(t, out, "xl/calcChain.xml"), `<calcChain xmlns="`+nsMain+`"><c i="1" r="C5"/></calcChain>`)
-	wantHas(t, partText(t, out, sheet1), `<c r="E4" s="6"><v>82.3125</v></c>`)
+	out, _ := patched(t, formulaBook(t).Bytes(), both)
+	wantHas(t, partText(t, out, "xl/calcChain.xml"), `<calcChain xmlns="`+lex.NsMain+`"><c i="1" r="C5"/></calcChain>`)
+	wantHas(t, partText(t, out, handmade.Sheet1), `<c r="E4" s="6"><v>82.3125</v></c>`)
 	wantHas(t, partText(t, out, "xl/workbook.xml"), `<calcPr fullCalcOnLoad="1"/>`)
 
 	// The first cell of the shared formula alone cannot go.
 	one := tankEdit(5)
 	one.Columns = one.Columns[:2]
 	one.Columns[1].Cells = one.Columns[1].Cells[:1]
-	_, _, err := patchBytes(formulaBook(t).bytes(), one)
+	_, _, err := patchBytes(formulaBook(t).Bytes(), one)
 	if err == nil || !strings.Contains(err.Error(), "Charts!F4: 1 other cells share the formula") {
 		t.Error(err)
 	}
 	// One behind it can: the others keep theirs.
 	one.Columns[1].Cells = tankEdit(5).Columns[1].Cells[1:]
-	out, _ = patched(t, formulaBook(t).bytes(), one)
-	wantHas(t, partText(t, out, sheet1), `<f t="shared" ref="F4:F7" si="0">E4</f>`, `<c r="F5" s="8"><v>94.9</v></c>`)
+	out, _ = patched(t, formulaBook(t).Bytes(), one)
+	wantHas(t, partText(t, out, handmade.Sheet1), `<f t="shared" ref="F4:F7" si="0">E4</f>`, `<c r="F5" s="8"><v>94.9</v></c>`)
 	wantHas(t, partText(t, out, "xl/calcChain.xml"), `<c i="1" r="C5"/><c r="F4"/></calcChain>`)
 
-	array := formulaBook(t).edit(t, sheet1, `<f>80+2</f>`, `<f t="array" ref="E4:E5">80+2</f>`)
-	if _, _, err = patchBytes(array.bytes(), both); err == nil || !strings.Contains(err.Error(), "Charts!E4: the formula there belongs to a block") {
+	array := formulaBook(t).Edit(t, handmade.Sheet1, `<f>80+2</f>`, `<f t="array" ref="E4:E5">80+2</f>`)
+	if _, _, err = patchBytes(array.Bytes(), both); err == nil || !strings.Contains(err.Error(), "Charts!E4: the formula there belongs to a block") {
 		t.Error(err)
 	}
 	// The last formula of the book goes, and the chain with it.
-	last := formulaBook(t).edit(t, sheet1, `<f>C4*1.5</f>`, "").edit(t, "xl/calcChain.xml", `<c r="C5"/>`, "")
-	out, report := patched(t, last.bytes(), both)
+	last := formulaBook(t).Edit(t, handmade.Sheet1, `<f>C4*1.5</f>`, "").Edit(t, "xl/calcChain.xml", `<c r="C5"/>`, "")
+	out, report := patched(t, last.Bytes(), both)
 	if strings.Join(report.Removed, "") != "xl/calcChain.xml" || strings.Contains(partText(t, out, "xl/_rels/workbook.xml.rels")+partText(t, out, "[Content_Types].xml"), "calcChain") {
 		t.Error(report)
 	}
@@ -254,23 +260,23 @@ func TestPatchFormulas(t *testing.T) {
 // its state where it does not.
 func TestPatchRerun(t *testing.T) {
 	edit := withSheets(tankEdit(5))
-	first, _ := patched(t, tankList().bytes(), edit)
+	first, _ := patched(t, tankList().Bytes(), edit)
 	// The user makes E4 green in a font of theirs: a format like ours but for that.
 	h := unpack(t, first)
-	b := h.book(t)
-	styles, err := newStylePatch(b.pack, b.wb.styles, false)
+	b := bookOf(t, h)
+	styles, err := dress.New(b.Pack, b.Wb.Styles, false)
 	if err != nil {
 		t.Fatal(err)
 	}
-	theirs := fmt.Sprintf(`<c r="E4" s="%d">`, len(styles.xfs))
-	h = h.edit(t, "xl/styles.xml", `</cellXfs>`, `<xf numFmtId="165" fontId="1" fillId="2" borderId="1" xfId="0" applyNumberFormat="1"/></cellXfs>`).
-		edit(t, sheet1, `<c r="E4" s="7">`, theirs)
+	theirs := fmt.Sprintf(`<c r="E4" s="%d">`, len(styles.Xfs))
+	h = h.Edit(t, "xl/styles.xml", `</cellXfs>`, `<xf numFmtId="165" fontId="1" fillId="2" borderId="1" xfId="0" applyNumberFormat="1"/></cellXfs>`).
+		Edit(t, handmade.Sheet1, `<c r="E4" s="7">`, theirs)
 	edit.Columns[0].Heading = "Plan: Shutoff depth (mm)"
 	edit.Columns[0].Cells[0].Value.Number = 2090.7375
 	edit.Columns[2].Cells[2].Value = grid.Str("ready", grid.LookReady)
-	out, report := patched(t, h.bytes(), edit)
-	wantHas(t, partText(t, out, sheet1), theirs+`<v>2090.7375</v></c>`, `<c r="G7" s="2" t="inlineStr"><is><t>ready</t></is></c>`, `Plan: Shutoff depth (mm)`)
-	if got := strings.Join(report.Rewritten, " "); got != "xl/workbook.xml "+sheet1 {
+	out, report := patched(t, h.Bytes(), edit)
+	wantHas(t, partText(t, out, handmade.Sheet1), theirs+`<v>2090.7375</v></c>`, `<c r="G7" s="2" t="inlineStr"><is><t>ready</t></is></c>`, `Plan: Shutoff depth (mm)`)
+	if got := strings.Join(report.Rewritten, " "); got != "xl/workbook.xml "+handmade.Sheet1 {
 		t.Error(got) // the workbook, to be calculated anew: C5 holds a formula
 	}
 }
@@ -291,8 +297,8 @@ func TestPatchOwnSheets(t *testing.T) {
 		return strings.Join(list, "|")
 	}
 	// A user's own sheet of that name stays.
-	theirs := tankList().edit(t, "xl/workbook.xml", `name="Charts"`, `name="findings"`)
-	out, report := patched(t, theirs.bytes(), edit)
+	theirs := tankList().Edit(t, "xl/workbook.xml", `name="Charts"`, `name="findings"`)
+	out, report := patched(t, theirs.Bytes(), edit)
 	if got := names(out); got != "findings|Findings (dropcut)|Sources" || report.Sheets["Findings"] != "Findings (dropcut)" {
 		t.Error(got, report)
 	}
@@ -301,7 +307,7 @@ func TestPatchOwnSheets(t *testing.T) {
 		t.Error(s)
 	}
 
-	first, _ := patched(t, tankList().bytes(), edit)
+	first, _ := patched(t, tankList().Bytes(), edit)
 	// Another result goes into the place of the first.
 	other := withSheets(grid.Edit{})
 	other.Sheets[0].Rows = other.Sheets[0].Rows[:3]
@@ -312,8 +318,8 @@ func TestPatchOwnSheets(t *testing.T) {
 	wantHas(t, partText(t, out, "xl/workbook.xml"), `'Findings'!$A$2:$C$3<`)
 
 	// Somebody has written into it.
-	h := unpack(t, first).edit(t, "xl/worksheets/sheet2.xml", `</row></sheetData>`, `<c r="F5"><v>1</v></c></row></sheetData>`)
-	out, report = patched(t, h.bytes(), other)
+	h := unpack(t, first).Edit(t, "xl/worksheets/sheet2.xml", `</row></sheetData>`, `<c r="F5"><v>1</v></c></row></sheetData>`)
+	out, report = patched(t, h.Bytes(), other)
 	if names(out) != "Charts|Findings|Sources|Findings (dropcut)" || !strings.Contains(strings.Join(report.Notes, " "), "somebody has changed cells of it") {
 		t.Error(names(out), report.Notes)
 	}
@@ -323,45 +329,45 @@ func TestPatchOwnSheets(t *testing.T) {
 		t.Error(names(out))
 	}
 	// Somebody has sorted it: no change, and nothing to do.
-	h = unpack(t, first).edit(t, "xl/worksheets/sheet2.xml", `r="3"`, `r="9"`).edit(t, "xl/worksheets/sheet2.xml", `"A3"`, `"A9"`).edit(t, "xl/worksheets/sheet2.xml", `"B3"`, `"B9"`).edit(t, "xl/worksheets/sheet2.xml", `"C3"`, `"C9"`)
-	body := partText(t, h.bytes(), "xl/worksheets/sheet2.xml")
+	h = unpack(t, first).Edit(t, "xl/worksheets/sheet2.xml", `r="3"`, `r="9"`).Edit(t, "xl/worksheets/sheet2.xml", `"A3"`, `"A9"`).Edit(t, "xl/worksheets/sheet2.xml", `"B3"`, `"B9"`).Edit(t, "xl/worksheets/sheet2.xml", `"C3"`, `"C9"`)
+	body := partText(t, h.Bytes(), "xl/worksheets/sheet2.xml")
 	from, to := strings.Index(body, `<row r="9">`), strings.Index(body, `<row r="5">`)
 	row := body[from:to]
-	h = h.with("xl/worksheets/sheet2.xml", strings.Replace(strings.Replace(body, row, "", 1), `</sheetData>`, row+`</sheetData>`, 1))
-	_, report = patched(t, h.bytes(), edit)
+	h = h.With("xl/worksheets/sheet2.xml", strings.Replace(strings.Replace(body, row, "", 1), `</sheetData>`, row+`</sheetData>`, 1))
+	_, report = patched(t, h.Bytes(), edit)
 	if len(report.Rewritten) > 0 {
 		t.Error(report.Rewritten)
 	}
 	// Somebody has put a remark onto it.
-	h = unpack(t, first).with("xl/worksheets/_rels/sheet2.xml.rels", xmlHead+`<Relationships xmlns="`+pkgRels+`"><Relationship Id="rId1" Type="`+relTypes+`/comments" Target="../comments1.xml"/></Relationships>`).with("xl/comments1.xml", "<comments/>")
-	out, _ = patched(t, h.bytes(), other)
+	h = unpack(t, first).With("xl/worksheets/_rels/sheet2.xml.rels", handmade.Head+`<Relationships xmlns="`+handmade.PkgRels+`"><Relationship Id="rId1" Type="`+handmade.RelTypes+`/comments" Target="../comments1.xml"/></Relationships>`).With("xl/comments1.xml", "<comments/>")
+	out, _ = patched(t, h.Bytes(), other)
 	if names(out) != "Charts|Findings|Sources|Findings (dropcut)" {
 		t.Error(names(out))
 	}
-	if _, _, err := patchBytes(tankList().bytes(), grid.Edit{Sheets: []grid.NewSheet{{Name: "A"}, {Name: "A"}}}); err == nil {
+	if _, _, err := patchBytes(tankList().Bytes(), grid.Edit{Sheets: []grid.NewSheet{{Name: "A"}, {Name: "A"}}}); err == nil {
 		t.Error("one name is taken twice")
 	}
 	for _, name := range []string{"", "a/b", strings.Repeat("n", 32), "'a"} {
-		if _, _, err := patchBytes(tankList().bytes(), grid.Edit{Sheets: []grid.NewSheet{{Name: name}}}); err == nil {
+		if _, _, err := patchBytes(tankList().Bytes(), grid.Edit{Sheets: []grid.NewSheet{{Name: name}}}); err == nil {
 			t.Errorf("%q is taken", name)
 		}
 	}
 }
 
 // unpack gives a book's parts to be changed by hand.
-func unpack(t testing.TB, book []byte) handmade {
+func unpack(t testing.TB, book []byte) handmade.Package {
 	t.Helper()
 	b, err := openBytes(book)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var h handmade
-	for _, e := range b.pack.parts {
-		body, err := b.pack.read(e, partMax)
+	var h handmade.Package
+	for _, e := range b.Pack.Parts {
+		body, err := b.Pack.Read(e, opc.PartMax)
 		if err != nil {
 			t.Fatal(err)
 		}
-		h = append(h, handPart{e.name, string(body)})
+		h = h.Add(e.Name, string(body))
 	}
 	return h
 }
@@ -370,35 +376,35 @@ func TestPlace(t *testing.T) {
 	base := tankList()
 	for _, c := range []struct {
 		name  string
-		book  handmade
+		book  handmade.Package
 		col   int
 		why   string
 		table string
 	}{
 		{"free", base, 5, "", ""},
-		{"styled blanks are free", base.edit(t, sheet1, `<v>46026</v></c>`, `<v>46026</v></c><c r="E4" s="3"/>`), 5, "", ""},
-		{"a remark", base.edit(t, sheet1, `<v>46026</v></c>`, `<v>46026</v></c><c r="G4"><v>3</v></c>`), 8, "cell G4 holds something", ""},
-		{"a remark above", base.edit(t, sheet1, `</is></c></row>`, `</is></c><c r="G1"><v>3</v></c></row>`), 5, "", ""},
-		{"merged heading", base.edit(t, sheet1, `<pageMargins`, `<mergeCells count="1"><mergeCell ref="D2:E3"/></mergeCells><pageMargins`), 6, "D2:E3 is merged", ""},
-		{"merged section row", base.edit(t, sheet1, `<pageMargins`, `<mergeCells count="1"><mergeCell ref="A6:XFD6"/></mergeCells><pageMargins`), 5, "", ""},
+		{"styled blanks are free", base.Edit(t, handmade.Sheet1, `<v>46026</v></c>`, `<v>46026</v></c><c r="E4" s="3"/>`), 5, "", ""},
+		{"a remark", base.Edit(t, handmade.Sheet1, `<v>46026</v></c>`, `<v>46026</v></c><c r="G4"><v>3</v></c>`), 8, "cell G4 holds something", ""},
+		{"a remark above", base.Edit(t, handmade.Sheet1, `</is></c></row>`, `</is></c><c r="G1"><v>3</v></c></row>`), 5, "", ""},
+		{"merged heading", base.Edit(t, handmade.Sheet1, `<pageMargins`, `<mergeCells count="1"><mergeCell ref="D2:E3"/></mergeCells><pageMargins`), 6, "D2:E3 is merged", ""},
+		{"merged section row", base.Edit(t, handmade.Sheet1, `<pageMargins`, `<mergeCells count="1"><mergeCell ref="A6:XFD6"/></mergeCells><pageMargins`), 5, "", ""},
 		{"table", withTable(t, ""), 5, "", "Tanks"},
 		{"table from outside", withTable(t, `tableType="queryTable"`), 6, "the table Tanks cannot reach over new columns, because it is filled from outside the book", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			b := c.book.book(t)
-			got, err := b.Sheet("Charts").Place(3, []int{4, 5, 7}, 4)
-			if err != nil || got != (Place{c.col, c.why, c.table}) {
+			b := bookOf(t, c.book)
+			got, err := columns.FindPlace(b.Sheet("Charts"), 3, []int{4, 5, 7}, 4)
+			if err != nil || got != (columns.Place{Col: c.col, Why: c.why, Table: c.table}) {
 				t.Errorf("%+v %v", got, err)
 			}
-			patched(t, c.book.bytes(), tankEdit(got.Col))
+			patched(t, c.book.Bytes(), tankEdit(got.Col))
 		})
 	}
-	b := base.edit(t, sheet1, `<pageMargins`, `<sheetProtection sheet="1"/><pageMargins`).book(t)
-	if _, err := b.Sheet("Charts").Place(3, nil, 4); err == nil || !strings.Contains(err.Error(), "hand.xlsx, Charts: the sheet is protected by its owner") {
+	b := bookOf(t, base.Edit(t, handmade.Sheet1, `<pageMargins`, `<sheetProtection sheet="1"/><pageMargins`))
+	if _, err := columns.FindPlace(b.Sheet("Charts"), 3, nil, 4); err == nil || !strings.Contains(err.Error(), "hand.xlsx, Charts: the sheet is protected by its owner") {
 		t.Error(err)
 	}
-	b = base.edit(t, sheet1, sharedText("D3", 1, 3), sharedText("XFC3", 1, 3)).edit(t, sheet1, `"D4"`, `"XFC4"`).edit(t, sheet1, `"D5"`, `"XFC5"`).book(t)
-	if _, err := b.Sheet("Charts").Place(3, nil, 4); err == nil || !strings.Contains(err.Error(), "no room") {
+	b = bookOf(t, base.Edit(t, handmade.Sheet1, sharedText("D3", 1, 3), sharedText("XFC3", 1, 3)).Edit(t, handmade.Sheet1, `"D4"`, `"XFC4"`).Edit(t, handmade.Sheet1, `"D5"`, `"XFC5"`))
+	if _, err := columns.FindPlace(b.Sheet("Charts"), 3, nil, 4); err == nil || !strings.Contains(err.Error(), "no room") {
 		t.Error(err)
 	}
 }

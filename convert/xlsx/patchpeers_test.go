@@ -4,12 +4,16 @@ import (
 	"bytes"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
 
+	"dropcut/convert/peer"
+
 	"dropcut/convert/grid"
+	"dropcut/convert/xlsx/internal/columns"
+	"dropcut/convert/xlsx/internal/patch"
+	"dropcut/convert/xlsx/internal/read"
 )
 
 // openpyxl tells everything that it sees of a book, a line a fact.
@@ -114,39 +118,12 @@ else:
 wb.save(path)
 `
 
-// python finds a Python with openpyxl, or skips.
-func python(t *testing.T) string {
-	t.Helper()
-	for _, name := range []string{"/usr/bin/python3", "python3", "python"} {
-		if exec.Command(name, "-c", "import openpyxl").Run() == nil {
-			return name
-		}
-	}
-	if os.Getenv("DROPCUT_PEERS") == "required" {
-		t.Fatal("there is no Python with openpyxl")
-	}
-	t.Skip("there is no Python with openpyxl: the comparison is left out")
-	return ""
-}
-
-func output(t *testing.T, name string, args ...string) []byte {
-	t.Helper()
-	var stderr bytes.Buffer
-	cmd := exec.Command(name, args...)
-	cmd.Stderr = &stderr
-	out, err := cmd.Output()
-	if err != nil {
-		t.Fatalf("%s: %v: %s", name, err, stderr.String())
-	}
-	return out
-}
-
 // told gives what openpyxl tells of each book.
 func told(t *testing.T, python string, paths []string) map[string][]string {
 	t.Helper()
 	all := map[string][]string{}
 	path := ""
-	for line := range strings.Lines(string(output(t, python, append([]string{"-c", openpyxlTells}, paths...)...))) {
+	for line := range strings.Lines(peer.Output(t, python, append([]string{"-c", openpyxlTells}, paths...)...)) {
 		line = strings.TrimSuffix(line, "\n")
 		if p, ok := strings.CutPrefix(line, "# "); ok {
 			path = p
@@ -229,7 +206,7 @@ func corpus(t *testing.T) (was, is []string, col map[string]int) {
 		if c.name == "macros" {
 			continue // the macro project is not one that a program would open
 		}
-		put(name, c.book.bytes(), c.col)
+		put(name, c.book.Bytes(), c.col)
 	}
 	return was, is, col
 }
@@ -241,7 +218,7 @@ func TestPatchAgainstOpenpyxl(t *testing.T) {
 	if os.Getenv("DROPCUT_PEERS") != "required" {
 		t.Skip("all books of the list take seconds: run with DROPCUT_PEERS=required")
 	}
-	python := python(t)
+	python := peer.Python(t)
 	was, is, col := corpus(t)
 	before, after := told(t, python, was), told(t, python, is)
 	open := 0
@@ -262,13 +239,13 @@ func TestPatchAgainstOpenpyxl(t *testing.T) {
 
 // openpyxl's own books, as they are and as an office program saves them anew.
 func TestPatchForeignBooks(t *testing.T) {
-	python := python(t)
+	python := peer.Python(t)
 	dir := t.TempDir()
 	var was, is []string
 	var made []string
 	for _, kind := range []string{"plain", "filter", "table"} {
 		path := filepath.Join(dir, kind+".xlsx")
-		output(t, python, "-c", openpyxlMakes, kind, path)
+		peer.Output(t, python, "-c", openpyxlMakes, kind, path)
 		made = append(made, path)
 	}
 	if os.Getenv("DROPCUT_PEERS") == "required" {
@@ -279,11 +256,11 @@ func TestPatchForeignBooks(t *testing.T) {
 		}
 	}
 	for _, path := range made {
-		b, err := Open(path)
+		b, err := read.Open(path)
 		if err != nil {
 			t.Fatal(err)
 		}
-		place, err := b.Sheet("Charts").Place(3, []int{4, 5, 7}, 4)
+		place, err := columns.FindPlace(b.Sheet("Charts"), 3, []int{4, 5, 7}, 4)
 		if err != nil || place.Col != 5 {
 			t.Errorf("%s: %+v, %v", path, place, err)
 		}
@@ -317,9 +294,9 @@ func TestPatchForeignBooks(t *testing.T) {
 // convert lets an office program open books and save them anew.
 func convert(t *testing.T, out string, paths []string) {
 	t.Helper()
-	office := peer(t, "soffice", "libreoffice")
+	office := peer.Program(t, "soffice", "libreoffice")
 	profile := filepath.Join(t.TempDir(), "profile")
-	output(t, office, append([]string{"-env:UserInstallation=file://" + filepath.ToSlash(profile), "--headless", "--convert-to", "xlsx", "--outdir", out}, paths...)...)
+	peer.Output(t, office, append([]string{"-env:UserInstallation=file://" + filepath.ToSlash(profile), "--headless", "--convert-to", "xlsx", "--outdir", out}, paths...)...)
 }
 
 // LibreOffice opens every hand-made book after the patch and saves it anew: what
@@ -333,7 +310,7 @@ func TestPatchAgainstLibreOffice(t *testing.T) {
 	convert(t, filepath.Join(dir, "was"), was)
 	convert(t, filepath.Join(dir, "is"), is)
 	cells := func(path, sheet string) (map[string]string, error) {
-		b, err := Open(path)
+		b, err := read.Open(path)
 		if err != nil {
 			return nil, err
 		}
@@ -386,13 +363,13 @@ func TestPatchAgainstLibreOffice(t *testing.T) {
 				t.Error(own, err)
 			}
 			// The mark of our sheets has come through: the next run finds them.
-			b, err := Open(filepath.Join(dir, "is", filepath.Base(path)))
+			b, err := read.Open(filepath.Join(dir, "is", filepath.Base(path)))
 			if err != nil {
 				t.Fatal(err)
 			}
 			defer b.Close()
 			var out bytes.Buffer
-			report, err := Patch(b, withSheets(tankEdit(col[path])), &out)
+			report, err := patch.Patch(b, withSheets(tankEdit(col[path])), &out)
 			if err != nil || report.Sheets["Findings"] != "Findings" {
 				t.Error(report, err)
 			}
@@ -415,21 +392,21 @@ func TestPatchBooks(t *testing.T) {
 		if ext := filepath.Ext(path); err != nil || d.IsDir() || ext != ".xlsx" && ext != ".xlsm" {
 			return err
 		}
-		b, err := Open(path)
+		b, err := read.Open(path)
 		if err != nil {
 			t.Log(err)
 			return nil
 		}
 		defer b.Close()
 		edit := withSheets(grid.Edit{})
-		for _, s := range b.sheets {
-			place, err := s.Place(1, nil, 2)
+		for _, s := range b.List {
+			place, err := columns.FindPlace(s, 1, nil, 2)
 			if err != nil {
 				t.Log(err)
 				continue
 			}
 			for k := range 2 {
-				c := grid.Column{Sheet: s.entry.name, Col: place.Col + k, HeaderRow: 1, Heading: fmt.Sprintf("Plan: %d", k), Width: 12}
+				c := grid.Column{Sheet: s.Entry.Name, Col: place.Col + k, HeaderRow: 1, Heading: fmt.Sprintf("Plan: %d", k), Width: 12}
 				for row := 2; row < 40; row++ {
 					c.Cells = append(c.Cells, grid.At{Row: row, Value: grid.Num(float64(row)/3, grid.LookLength+grid.Look(row%9))})
 				}
@@ -441,7 +418,7 @@ func TestPatchBooks(t *testing.T) {
 			t.Errorf("%s: %v", path, err)
 			return nil
 		}
-		again, err := Open(planned)
+		again, err := read.Open(planned)
 		if err != nil {
 			t.Error(err)
 			return nil

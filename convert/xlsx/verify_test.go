@@ -15,6 +15,11 @@ import (
 
 	"dropcut/convert/grid"
 	"dropcut/convert/safefile"
+	"dropcut/convert/xlsx/internal/columns"
+	"dropcut/convert/xlsx/internal/handmade"
+	"dropcut/convert/xlsx/internal/lex"
+	"dropcut/convert/xlsx/internal/read"
+	"dropcut/convert/xlsx/internal/verify"
 	"dropcut/plan/cell"
 )
 
@@ -22,33 +27,33 @@ import (
 // patch could do is done by hand and has to be found.
 func TestVerifyFinds(t *testing.T) {
 	edit := withSheets(tankEdit(5))
-	source := withTable(t, "").with("docProps/app.xml", "<Properties/>").with("xl/calcChain.xml", xmlHead+`<calcChain xmlns="`+nsMain+`"><c r="C5" i="1"/></calcChain>`).
-		edit(t, "xl/_rels/workbook.xml.rels", `</Relationships>`, `<Relationship Id="rId9" Type="`+relTypes+`/calcChain" Target="calcChain.xml"/></Relationships>`).
-		edit(t, "xl/workbook.xml", `</workbook>`, `<definedNames><definedName name="Limit">0.95</definedName></definedNames><calcPr calcId="1"/></workbook>`).
-		edit(t, sheet1, `<pageMargins`, `<conditionalFormatting sqref="C4:C7"/><pageMargins`)
-	book := source.bytes()
+	source := withTable(t, "").With("docProps/app.xml", "<Properties/>").With("xl/calcChain.xml", handmade.Head+`<calcChain xmlns="`+lex.NsMain+`"><c r="C5" i="1"/></calcChain>`).
+		Edit(t, "xl/_rels/workbook.xml.rels", `</Relationships>`, `<Relationship Id="rId9" Type="`+handmade.RelTypes+`/calcChain" Target="calcChain.xml"/></Relationships>`).
+		Edit(t, "xl/workbook.xml", `</workbook>`, `<definedNames><definedName name="Limit">0.95</definedName></definedNames><calcPr calcId="1"/></workbook>`).
+		Edit(t, handmade.Sheet1, `<pageMargins`, `<conditionalFormatting sqref="C4:C7"/><pageMargins`)
+	book := source.Bytes()
 	out, _ := patched(t, book, edit)
 	sound := unpack(t, out)
 	const styles, wb = "xl/styles.xml", "xl/workbook.xml"
 	for _, c := range []struct{ name, part, old, with, says string }{
-		{"old number", sheet1, `<v>10000</v>`, `<v>10001</v>`, "cell C4 was"},
-		{"old text", sheet1, `t="s"><v>5</v>`, `t="s"><v>6</v>`, "cell B4 was"},
-		{"old style", sheet1, `<c r="D4" s="3">`, `<c r="D4" s="2">`, "cell D4 was"},
-		{"old formula", sheet1, `<f>C4*1.5</f>`, ``, "cell C5 was"},
-		{"old cell gone", sheet1, `<c r="C4" s="2"><v>10000</v></c>`, ``, "cell C4 is missing"},
-		{"last old cell gone", sheet1, `<c r="A1" t="inlineStr"><is><t>Tank list, North yard</t></is></c>`, ``, "cell A1 is missing"},
-		{"cell that nobody asked for", sheet1, `<v>94.996</v></c>`, `<v>94.996</v></c><c r="Z4"><v>1</v></c>`, "cell Z4 is new"},
-		{"new number", sheet1, `<v>82.3125</v>`, `<v>82.312</v>`, "cell E4 is"},
-		{"new text", sheet1, `<t>ready</t>`, `<t>reads</t>`, "cell G4 is"},
-		{"new cell gone", sheet1, `<c r="F5" s="11"><v>94.9</v></c>`, ``, "F5"},
-		{"heading", sheet1, `Plan: Status`, `Plan: State`, "cell G3 is"},
-		{"row height", sheet1, `ht="20"`, `ht="21"`, "row 1 was"},
-		{"row shown", sheet1, ` hidden="1"`, ``, "row 5 was"},
-		{"row gone", sheet1, `<row r="1" spans="1:4" ht="20" customHeight="1"><c r="A1" t="inlineStr"><is><t>Tank list, North yard</t></is></c></row>`, ``, "row 1 is missing"},
-		{"pane", sheet1, `ySplit="3"`, `ySplit="2"`, "ySplit"},
-		{"width", sheet1, `width="14.5"`, `width="14"`, "column A"},
-		{"conditional format", sheet1, `<conditionalFormatting sqref="C4:C7"/>`, ``, "settings of the sheet"},
-		{"conditional format's range", sheet1, `sqref="C4:C7"`, `sqref="C4:C9"`, "sqref"},
+		{"old number", handmade.Sheet1, `<v>10000</v>`, `<v>10001</v>`, "cell C4 was"},
+		{"old text", handmade.Sheet1, `t="s"><v>5</v>`, `t="s"><v>6</v>`, "cell B4 was"},
+		{"old style", handmade.Sheet1, `<c r="D4" s="3">`, `<c r="D4" s="2">`, "cell D4 was"},
+		{"old formula", handmade.Sheet1, `<f>C4*1.5</f>`, ``, "cell C5 was"},
+		{"old cell gone", handmade.Sheet1, `<c r="C4" s="2"><v>10000</v></c>`, ``, "cell C4 is missing"},
+		{"last old cell gone", handmade.Sheet1, `<c r="A1" t="inlineStr"><is><t>Tank list, North yard</t></is></c>`, ``, "cell A1 is missing"},
+		{"cell that nobody asked for", handmade.Sheet1, `<v>94.996</v></c>`, `<v>94.996</v></c><c r="Z4"><v>1</v></c>`, "cell Z4 is new"},
+		{"new number", handmade.Sheet1, `<v>82.3125</v>`, `<v>82.312</v>`, "cell E4 is"},
+		{"new text", handmade.Sheet1, `<t>ready</t>`, `<t>reads</t>`, "cell G4 is"},
+		{"new cell gone", handmade.Sheet1, `<c r="F5" s="11"><v>94.9</v></c>`, ``, "F5"},
+		{"heading", handmade.Sheet1, `Plan: Status`, `Plan: State`, "cell G3 is"},
+		{"row height", handmade.Sheet1, `ht="20"`, `ht="21"`, "row 1 was"},
+		{"row shown", handmade.Sheet1, ` hidden="1"`, ``, "row 5 was"},
+		{"row gone", handmade.Sheet1, `<row r="1" spans="1:4" ht="20" customHeight="1"><c r="A1" t="inlineStr"><is><t>Tank list, North yard</t></is></c></row>`, ``, "row 1 is missing"},
+		{"pane", handmade.Sheet1, `ySplit="3"`, `ySplit="2"`, "ySplit"},
+		{"width", handmade.Sheet1, `width="14.5"`, `width="14"`, "column A"},
+		{"conditional format", handmade.Sheet1, `<conditionalFormatting sqref="C4:C7"/>`, ``, "settings of the sheet"},
+		{"conditional format's range", handmade.Sheet1, `sqref="C4:C7"`, `sqref="C4:C9"`, "sqref"},
 		{"old cell format", styles, `<xf numFmtId="14" fontId="0" fillId="0" borderId="1" xfId="0" applyNumberFormat="1"`, `<xf numFmtId="15" fontId="0" fillId="0" borderId="1" xfId="0" applyNumberFormat="1"`, "numFmtId"},
 		{"old fill", styles, `FF1F4E78`, `FF1F4E79`, "rgb"},
 		{"differential format", styles, `<ext uri="{invented}"/>`, ``, "<ext>"},
@@ -64,29 +69,29 @@ func TestVerifyFinds(t *testing.T) {
 		{"other part", "docProps/app.xml", `<Properties/>`, `<Properties />`, "another one"},
 		{"shared texts", "xl/sharedStrings.xml", `N-1`, `N-7`, "another one"},
 		{"own sheet", "xl/worksheets/sheet2.xml", `stop: chart`, `step: chart`, "Findings"},
-		{"cut", sheet1, `</worksheet>`, ``, ""},
+		{"cut", handmade.Sheet1, `</worksheet>`, ``, ""},
 	} {
-		bad := sound.edit(t, c.part, c.old, c.with)
-		err := verifyBytes(book, bad.bytes(), edit)
+		bad := sound.Edit(t, c.part, c.old, c.with)
+		err := verifyBytes(book, bad.Bytes(), edit)
 		if err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: %v", c.name, err)
 		}
 	}
-	extra := sound.with("xl/media/x.bin", "x")
-	if err := verifyBytes(book, extra.bytes(), edit); err == nil || !strings.Contains(err.Error(), "nobody asked") {
+	extra := sound.With("xl/media/x.bin", "x")
+	if err := verifyBytes(book, extra.Bytes(), edit); err == nil || !strings.Contains(err.Error(), "nobody asked") {
 		t.Error(err)
 	}
-	less := sound.with("docProps/app.xml", "")
-	if err := verifyBytes(book, less.bytes(), edit); err == nil || !strings.Contains(err.Error(), "docProps/app.xml") {
+	less := sound.With("docProps/app.xml", "")
+	if err := verifyBytes(book, less.Bytes(), edit); err == nil || !strings.Contains(err.Error(), "docProps/app.xml") {
 		t.Error(err)
 	}
-	if err := verifyBytes(book, sound.bytes(), edit); err != nil {
+	if err := verifyBytes(book, sound.Bytes(), edit); err != nil {
 		t.Error("unpacked and packed again:", err)
 	}
 }
 
 // randomBook makes a sheet with holes, styles, formulas, rows out of the way.
-func randomBook(t testing.TB, r *rand.Rand) handmade {
+func randomBook(t testing.TB, r *rand.Rand) handmade.Package {
 	var b strings.Builder
 	row := 0
 	for range r.IntN(30) {
@@ -127,7 +132,7 @@ func randomBook(t testing.TB, r *rand.Rand) handmade {
 		b.WriteString("</row>\n")
 	}
 	h := tankList()
-	body := h[4].content
+	body := h[4].Content
 	from, to := strings.Index(body, "<sheetData>"), strings.Index(body, "</sheetData>")
 	body = body[:from] + "<sheetData>" + b.String() + body[to:]
 	if r.IntN(3) == 0 {
@@ -136,9 +141,9 @@ func randomBook(t testing.TB, r *rand.Rand) handmade {
 	if r.IntN(3) == 0 {
 		body = strings.Replace(body, `max="3"`, fmt.Sprintf(`max="%d" hidden="%d"`, 3+r.IntN(30), r.IntN(2)), 1)
 	}
-	h = h.with(sheet1, body)
+	h = h.With(handmade.Sheet1, body)
 	if r.IntN(4) == 0 {
-		h = prefixed(t, h, sheet1)
+		h = prefixed(t, h, handmade.Sheet1)
 	}
 	return h
 }
@@ -181,9 +186,9 @@ func TestPatchRandom(t *testing.T) {
 	}
 	done := 0
 	for i := range n {
-		book, edit := randomBook(t, r).bytes(), randomEdit(r)
+		book, edit := randomBook(t, r).Bytes(), randomEdit(r)
 		out, _, err := patchBytes(book, edit)
-		var no *Refused
+		var no *columns.Refused
 		if errors.As(err, &no) {
 			continue
 		}
@@ -209,14 +214,14 @@ func TestPatchRandom(t *testing.T) {
 
 // A patch of whatever bytes stand in a sheet gives an error or a sound book.
 func FuzzPatch(f *testing.F) {
-	f.Add([]byte(tankList()[4].content), uint64(1))
-	f.Add([]byte(xmlHead+`<worksheet xmlns="`+nsMain+`"><sheetData/></worksheet>`), uint64(2))
+	f.Add([]byte(tankList()[4].Content), uint64(1))
+	f.Add([]byte(handmade.Head+`<worksheet xmlns="`+lex.NsMain+`"><sheetData/></worksheet>`), uint64(2))
 	r := rand.New(rand.NewPCG(1, 2))
 	for i := range 20 {
-		f.Add([]byte(randomBook(f, r)[4].content), uint64(i))
+		f.Add([]byte(randomBook(f, r)[4].Content), uint64(i))
 	}
 	f.Fuzz(func(t *testing.T, sheet []byte, seed uint64) {
-		book := tankList().with(sheet1, string(sheet)+" ").bytes()
+		book := tankList().With(handmade.Sheet1, string(sheet)+" ").Bytes()
 		edit := randomEdit(rand.New(rand.NewPCG(seed, 1)))
 		out, _, err := patchBytes(book, edit)
 		if err != nil {
@@ -229,7 +234,7 @@ func FuzzPatch(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := dump(b.Sheet("Charts")); err != nil {
+		if _, err := handmade.Dump(b.Sheet("Charts")); err != nil {
 			return // the scanner is stricter on cells that are not touched
 		}
 		if err := verifyBytes(book, out, edit); err != nil {
@@ -240,7 +245,7 @@ func FuzzPatch(f *testing.F) {
 
 func TestWriteBook(t *testing.T) {
 	edit := withSheets(tankEdit(5))
-	path := writeFile(t, "tanks.xlsx", tankList().bytes())
+	path := handmade.WriteFile(t, "tanks.xlsx", tankList().Bytes())
 	before, err := os.ReadFile(path)
 	if err != nil {
 		t.Fatal(err)
@@ -248,9 +253,9 @@ func TestWriteBook(t *testing.T) {
 	if err := os.Chmod(path, 0o640); err != nil {
 		t.Fatal(err)
 	}
-	open := func(path string) *Book {
+	open := func(path string) *read.Book {
 		t.Helper()
-		b, err := Open(path)
+		b, err := read.Open(path)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -261,7 +266,7 @@ func TestWriteBook(t *testing.T) {
 	if _, err := WriteBook(open(path), edit, planned, WriteOptions{}); err != nil {
 		t.Fatal(err)
 	}
-	if err := Verify(path, planned, edit); err != nil {
+	if err := verify.Files(path, planned, edit); err != nil {
 		t.Error(err)
 	}
 	if info, err := os.Stat(planned); err != nil || info.Mode().Perm() != 0o640 {
@@ -319,7 +324,7 @@ func TestKillChild(t *testing.T) {
 	path := filepath.Join(dir, "tanks.xlsx")
 	fmt.Println("ready")
 	for i := 0; ; i++ {
-		b, err := Open(path)
+		b, err := read.Open(path)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -353,7 +358,7 @@ func TestKilledWhilePatching(t *testing.T) {
 	}
 	dir := t.TempDir()
 	path := filepath.Join(dir, "tanks.xlsx")
-	source := tankList().with("xl/media/a.bin", strings.Repeat("\x00\x01\x02", 100_000)).bytes()
+	source := tankList().With("xl/media/a.bin", strings.Repeat("\x00\x01\x02", 100_000)).Bytes()
 	if err := os.WriteFile(path, source, 0o600); err != nil {
 		t.Fatal(err)
 	}
@@ -420,7 +425,7 @@ func TestKilledWhilePatching(t *testing.T) {
 	if len(seen) < 2 {
 		t.Errorf("only the edits %v were seen; the test shows nothing", seen)
 	}
-	b, err := Open(path)
+	b, err := read.Open(path)
 	if err != nil {
 		t.Fatal(err)
 	}
