@@ -14,6 +14,7 @@ import (
 	"dropcut/convert/grid"
 	"dropcut/convert/intake"
 	"dropcut/convert/jobbook"
+	"dropcut/convert/jobbook/returned"
 	"dropcut/convert/safefile"
 	"dropcut/convert/writeback"
 	"dropcut/convert/xlsx"
@@ -58,7 +59,7 @@ EXAMPLE
 // collect reads the returned books and writes what they hold into the portfolio.
 // A file that cannot be read is told and does not stop the others.
 func (o *options) collect(w *world, paths []string, into string) error {
-	var list []*jobbook.Returned
+	var list []*returned.Book
 	var failed []error
 	for i, path := range paths {
 		if len(paths) > 1 && !o.quiet {
@@ -95,7 +96,7 @@ func (o *options) collect(w *world, paths []string, into string) error {
 		return err
 	}
 	units := writeback.UnitsOf(&job.reading.Job, o.writeUnits())
-	all, err := jobbook.Collect(jobbook.Input{
+	all, err := returned.Collect(returned.Input{
 		Job: &job.reading.Job, Results: job.results, Options: opt, Maker: maker, Units: jobbook.Units{Length: units.Length, Volume: units.Volume},
 	}, list)
 	if err != nil {
@@ -120,7 +121,7 @@ func (o *options) collect(w *world, paths []string, into string) error {
 	return nil
 }
 
-func readReturned(path string) (*jobbook.Returned, error) {
+func readReturned(path string) (*returned.Book, error) {
 	book, err := openBook(path)
 	if err != nil {
 		return nil, err
@@ -130,12 +131,12 @@ func readReturned(path string) (*jobbook.Returned, error) {
 	if !ok {
 		return nil, fmt.Errorf("%s: a job workbook is an .xlsx file; a CSV file has lost the names of its fields", path)
 	}
-	return jobbook.Read(x)
+	return returned.Read(x)
 }
 
 // portfolioOf finds the book that the jobs were made from: the one that was named,
 // else the one of the name that the jobs tell, beside them or one folder up.
-func portfolioOf(list []*jobbook.Returned, paths []string, into string) (string, error) {
+func portfolioOf(list []*returned.Book, paths []string, into string) (string, error) {
 	if into != "" {
 		return into, nil
 	}
@@ -164,7 +165,7 @@ func portfolioOf(list []*jobbook.Returned, paths []string, into string) (string,
 }
 
 // printCollected says what came back, tank by tank.
-func printCollected(out io.Writer, all *jobbook.Collection) {
+func printCollected(out io.Writer, all *returned.Collection) {
 	fmt.Fprintf(out, "came back: %s, %s\n", count(len(all.Outcomes), "tank", "tanks"), count(len(all.Lines), "entry", "entries"))
 	for i := range all.Outcomes {
 		t := &all.Outcomes[i]
@@ -194,16 +195,16 @@ func printBack(out io.Writer, f finding.Finding) {
 }
 
 // writeCollected writes the columns and the sheet of what came back.
-func (o *options) writeCollected(w *world, job *work, all *jobbook.Collection) error {
+func (o *options) writeCollected(w *world, job *work, all *returned.Collection) error {
 	book, ok := job.book().(*xlsx.Book)
 	if !ok {
 		return fmt.Errorf("%s: what came back can be written into a workbook only; --dry-run prints it", job.path)
 	}
 	units := writeback.UnitsOf(&job.reading.Job, o.writeUnits())
-	edit, changes, err := all.Edit(jobbook.Target{
+	edit, changes, err := all.Edit(returned.Target{
 		Book: book, Lists: job.reading.Lists, Units: jobbook.Units{Length: units.Length, Volume: units.Volume},
 		Place: func(list *intake.TankList, n int) (int, error) {
-			spot, err := xlsx.FindPlace(book.Sheet(list.At.Sheet), list.HeaderRow, list.Rows, n)
+			spot, err := book.Sheet(list.At.Sheet).Place(list.HeaderRow, list.Rows, n)
 			return spot.Col, err
 		},
 	})

@@ -5,6 +5,10 @@ import (
 	"io"
 	"testing"
 
+	"dropcut/convert/jobbook/calculation"
+	"dropcut/convert/jobbook/field"
+	"dropcut/convert/jobbook/jobtest"
+
 	"github.com/xuri/excelize/v2"
 
 	"dropcut/convert/drawing"
@@ -14,9 +18,9 @@ import (
 
 // oneJob is a job of one tank, without an end of its own.
 func oneJob(b testing.TB) Job {
-	_, results := demo(b)
+	_, results := jobtest.Demo(b)
 	for i := range results {
-		if canCalculate(&results[i]) {
+		if calculation.Possible(&results[i]) {
 			return Job{Name: "J", Portfolio: "demo.xlsx", Results: []*validate.Result{&results[i]}}
 		}
 	}
@@ -38,8 +42,8 @@ func BenchmarkJobBook(b *testing.B) {
 func draw(b *testing.B, m *Maker, job Job) {
 	b.Helper()
 	r := job.Results[0]
-	tank := drawing.Tank(r.Tank, &r.Cut, r.Device, unitsOf(r, Units{}))
-	plot, _ := drawing.PlotOf(r.Chart, &r.Cut, unitsOf(r, Units{}))
+	tank := drawing.Tank(r.Tank, &r.Cut, r.Device, field.UnitsOf(r, field.Units{}))
+	plot, _ := drawing.PlotOf(r.Chart, &r.Cut, field.UnitsOf(r, field.Units{}))
 	curve := plot.Picture()
 	for _, p := range []*drawing.Picture{&tank, &curve} {
 		if _, err := m.raster.PNG(p); err != nil {
@@ -70,7 +74,7 @@ func BenchmarkLibraryTemplate(b *testing.B) {
 		sheet, at string
 		v         any
 	}
-	book, err := m.book(job)
+	book, err := m.Book(job)
 	if err != nil {
 		b.Fatal(err)
 	}

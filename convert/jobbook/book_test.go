@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"dropcut/convert/jobbook/jobtest"
+
 	"github.com/xuri/excelize/v2"
 
 	"dropcut/convert/xlsx"
@@ -15,7 +17,7 @@ import (
 // Every job book of the demonstration can be opened by two readers, is the same
 // bytes each time, and has a page for each tank.
 func TestBooksOfTheDemonstration(t *testing.T) {
-	_, results := demo(t)
+	_, results := jobtest.Demo(t)
 	m := newMaker(t)
 	for _, inspection := range []bool{false, true} {
 		jobs := Jobs(results, "demo.xlsx")

@@ -5,6 +5,9 @@ import (
 	"slices"
 	"strings"
 
+	"dropcut/convert/jobbook/field"
+	"dropcut/convert/jobbook/look"
+
 	"dropcut/convert/jobbook/sheet"
 	"dropcut/plan"
 	"dropcut/plan/finding"
@@ -13,15 +16,12 @@ import (
 )
 
 // coverFields are filled in once a job.
-func coverFields() []field {
-	return []field{
-		{key: "visit", label: "Date of the visit", kind: ofDate},
-		{key: "crew", label: "Crew", kind: ofText},
+func coverFields() []field.Field {
+	return []field.Field{
+		{Key: "visit", Label: "Date of the visit", Kind: field.OfDate},
+		{Key: "crew", Label: "Crew", Kind: field.OfText},
 	}
 }
-
-// madeBy begins the line that names the program and its version.
-const madeBy = "Made by dropcut "
 
 // cover lists the tanks of the job and what to bring.
 func (m *maker) cover(s *sheet.Sheet) {
@@ -30,16 +30,16 @@ func (m *maker) cover(s *sheet.Sheet) {
 	if m.job.Inspection {
 		kind = "Three-year inspection"
 	}
-	span(s, 1, 1, 8, title, m.job.Name)
-	span(s, 9, 1, wide, right, kind)
+	s.Span(1, 1, 8, look.Title, m.job.Name)
+	s.Span(9, 1, wide, look.Right, kind)
 	var sites []string
 	for _, r := range m.job.Results {
 		if site := r.Tank.Site.Raw; site != "" && !slices.Contains(sites, site) {
 			sites = append(sites, site)
 		}
 	}
-	span(s, 1, 2, wide, subtitle, "Site: "+strings.Join(sites, "; "))
-	span(s, 1, 3, wide, small, madeBy+m.job.Program+" from "+m.job.Portfolio+". Fill in the marked cells, save, and send this file back.")
+	s.Span(1, 2, wide, look.Subtitle, "Site: "+strings.Join(sites, "; "))
+	s.Span(1, 3, wide, look.Small, field.MadeBy+m.job.Program+" from "+m.job.Portfolio+". Fill in the marked cells, save, and send this file back.")
 	f := &form{m: m, s: s, n: 0, row: 3, cells: map[string]string{}}
 	f.two(coverFields(), 20)
 	f.heading("Tanks")
@@ -49,7 +49,7 @@ func (m *maker) cover(s *sheet.Sheet) {
 		col, to int
 		text    string
 	}{{1, 2, "tank"}, {3, 4, "product"}, {5, 6, "device"}, {7, 8, "upper tube"}, {9, 10, "lower tube"}, {11, 12, "status"}} {
-		span(s, h.col, f.row, h.to, tableHead, h.text)
+		s.Span(h.col, f.row, h.to, look.TableHead, h.text)
 	}
 	for _, r := range m.job.Results {
 		f.row++
@@ -64,21 +64,21 @@ func (m *maker) cover(s *sheet.Sheet) {
 		if r.Cut.LowerTube.Known {
 			lower = m.cutText(r.Cut.LowerTube.V)
 		}
-		span(s, 1, f.row, 2, tableCell, r.Tank.ID.Raw)
-		span(s, 3, f.row, 4, tableCell, r.Tank.Product.Raw)
-		span(s, 5, f.row, 6, tableCell, device)
-		span(s, 7, f.row, 8, tableCell, upper)
-		span(s, 9, f.row, 10, tableCell, lower)
-		span(s, 11, f.row, 12, tableCell, statusWords(r))
+		s.Span(1, f.row, 2, look.TableCell, r.Tank.ID.Raw)
+		s.Span(3, f.row, 4, look.TableCell, r.Tank.Product.Raw)
+		s.Span(5, f.row, 6, look.TableCell, device)
+		s.Span(7, f.row, 8, look.TableCell, upper)
+		s.Span(9, f.row, 10, look.TableCell, lower)
+		s.Span(11, f.row, 12, look.TableCell, statusWords(r))
 	}
 	m.looksFirst(f)
 	m.bring(f)
 	f.row++
 	s.Height(f.row, 46)
-	span(s, 1, f.row, wide, caution, strings.Join(m.texts["cautions"], " "))
+	s.Span(1, f.row, wide, look.Caution, strings.Join(m.Texts["cautions"], " "))
 	f.row++
 	s.Height(f.row, 10)
-	span(s, 1, f.row, wide, key, m.jobKey())
+	s.Span(1, f.row, wide, look.Key, m.jobKey())
 	s.NameCell("job_key", 1, f.row)
 	s.Print(wide, f.row)
 }
@@ -113,11 +113,11 @@ func (m *maker) looksFirst(f *form) {
 		f.row++
 		line := r.Tank.ID.Raw + ": " + strings.Join(words, "; ")
 		f.s.Height(f.row, 13*float64(1+len(line)/112))
-		span(f.s, 1, f.row, wide, text, line)
+		f.s.Span(1, f.row, wide, look.Text, line)
 	}
 	if !any {
 		f.row++
-		span(f.s, 1, f.row, wide, text, "Nothing was found that a person must look at first.")
+		f.s.Span(1, f.row, wide, look.Text, "Nothing was found that a person must look at first.")
 	}
 }
 
@@ -130,7 +130,7 @@ func (m *maker) bring(f *form) {
 		f.row++
 		f.s.Height(f.row, 14)
 		f.tick(fmt.Sprintf("bring_%d", n))
-		span(f.s, 2, f.row, wide, text, line)
+		f.s.Span(2, f.row, wide, look.Text, line)
 	}
 	if !m.job.Inspection {
 		for _, d := range m.devices() {
@@ -140,7 +140,7 @@ func (m *maker) bring(f *form) {
 			add(line)
 		}
 	}
-	for _, tool := range m.texts["tools by kind"] {
+	for _, tool := range m.Texts["tools by kind"] {
 		add(tool)
 	}
 }

@@ -3,7 +3,8 @@ package jobbook
 import (
 	"strings"
 
-	"dropcut/convert/drawing"
+	"dropcut/convert/jobbook/look"
+
 	"dropcut/plan/unit"
 	"dropcut/validate"
 )
@@ -13,9 +14,9 @@ func (m *maker) fillCard() {
 	s := m.add("Fill card", 12)
 	s.Landscape = true
 	s.Height(1, 40)
-	span(s, 1, 1, wide, cardTitle, "FILL CARD   "+m.job.Name)
+	s.Span(1, 1, wide, look.CardTitle, "FILL CARD   "+m.job.Name)
 	s.Height(2, 20)
-	span(s, 1, 2, wide, subtitle, "Read the stick first. Deliver less than the room left below the most. Stay at the fill.")
+	s.Span(1, 2, wide, look.Subtitle, "Read the stick first. Deliver less than the room left below the most. Stay at the fill.")
 	s.Height(4, 44)
 	u := m.job.Units.Volume
 	heads := [...]struct {
@@ -23,14 +24,14 @@ func (m *maker) fillCard() {
 		text    string
 	}{{1, 2, "tank"}, {3, 4, "product"}, {5, 6, "full, " + u.String()}, {7, 8, "most, " + u.String()}, {9, 10, "flow stops at level"}, {11, 12, "alarm at"}}
 	for _, h := range heads {
-		span(s, h.col, 4, h.to, cardHead, h.text)
+		s.Span(h.col, 4, h.to, look.CardHead, h.text)
 	}
 	row := 4
 	for _, r := range m.job.Results {
 		row++
 		s.Height(row, 36)
-		span(s, 1, row, 2, cardNumber, r.Tank.ID.Raw)
-		span(s, 3, row, 4, cardCell, r.Tank.Product.Raw)
+		s.Span(1, row, 2, look.CardNumber, r.Tank.ID.Raw)
+		s.Span(3, row, 4, look.CardCell, r.Tank.Product.Raw)
 		c := &r.Cut
 		full, most, stops, alarm := "", "", "", ""
 		if c.FullVolume.Known {
@@ -51,38 +52,19 @@ func (m *maker) fillCard() {
 		if c.AlarmDepth.Known {
 			alarm = m.lengthShort(c.AlarmDepth.V)
 		}
-		span(s, 5, row, 6, cardCell, full)
-		span(s, 7, row, 8, cardNumber, most)
-		span(s, 9, row, 10, cardCell, stops)
-		span(s, 11, row, 12, cardCell, alarm)
+		s.Span(5, row, 6, look.CardCell, full)
+		s.Span(7, row, 8, look.CardNumber, most)
+		s.Span(9, row, 10, look.CardCell, stops)
+		s.Span(11, row, 12, look.CardCell, alarm)
 	}
 	row += 2
 	s.Height(row, 34)
-	span(s, 1, row, 3, label, "Installed and checked on")
-	span(s, 4, row, 6, signLine, "")
-	span(s, 7, row, 9, label, "by (name, license)")
-	span(s, 10, row, wide, signLine, "")
+	s.Span(1, row, 3, look.Label, "Installed and checked on")
+	s.Span(4, row, 6, look.SignLine, "")
+	s.Span(7, row, 9, look.Label, "by (name, license)")
+	s.Span(10, row, wide, look.SignLine, "")
 	row++
 	s.Height(row, 40)
-	span(s, 1, row, wide, caution, strings.Join(m.texts["cautions"], " "))
+	s.Span(1, row, wide, look.Caution, strings.Join(m.Texts["cautions"], " "))
 	s.Print(wide, row)
-}
-
-// unitsOf are the units of a job's pages: those of its first chart, or the ones
-// that were asked for.
-func unitsOf(r *validate.Result, asked drawing.Units) drawing.Units {
-	u := asked
-	if u.Length == unit.LengthUnknown {
-		u.Length = unit.Inches
-		if r.Chart != nil && r.Chart.DepthUnit.Metric() {
-			u.Length = unit.Millimetres
-		}
-	}
-	if u.Volume == unit.VolumeUnknown {
-		u.Volume = unit.USGallons
-		if r.Chart != nil && r.Chart.VolumeUnit != unit.VolumeUnknown {
-			u.Volume = r.Chart.VolumeUnit
-		}
-	}
-	return u
 }

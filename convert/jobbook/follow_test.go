@@ -7,6 +7,9 @@ import (
 	"strings"
 	"testing"
 
+	"dropcut/convert/jobbook/calculation"
+	"dropcut/convert/jobbook/field"
+
 	"dropcut/convert/jobbook/formula"
 	"dropcut/plan"
 	"dropcut/plan/cell"
@@ -96,7 +99,7 @@ func judged(job *plan.Job, o plan.Options) *validate.Result {
 }
 
 // want is what a page has to show.
-func want(r *validate.Result, u Units, v plan.Value[unit.Length]) string {
+func want(r *validate.Result, u field.Units, v plan.Value[unit.Length]) string {
 	switch {
 	case finding.Worst(r.Findings) == finding.Stop:
 		return "do not cut"
@@ -117,15 +120,15 @@ func TestPagesFollowThePlan(t *testing.T) {
 	for n := 0; tanks < 46; n++ {
 		job, o := randomTank(t, r, n)
 		before := judged(job, o)
-		if !canCalculate(before) {
+		if !calculation.Possible(before) {
 			continue
 		}
 		tanks++
-		b, err := m.book(Job{Name: "J", Results: []*validate.Result{before}})
+		b, err := m.Book(Job{Name: "J", Results: []*validate.Result{before}})
 		if err != nil {
 			t.Fatal(err)
 		}
-		u := unitsOf(before, Units{})
+		u := field.UnitsOf(before, field.Units{})
 		compare := func(what string) {
 			t.Helper()
 			after := judged(job, o)
@@ -158,7 +161,7 @@ func TestPagesFollowThePlan(t *testing.T) {
 			}
 			for _, s := range b.Sheets {
 				for row := 1; row <= s.Rows(); row++ {
-					for col := 1; col <= asideValue; col++ {
+					for col := 1; col <= calculation.AsideValue; col++ {
 						if v := s.Value("", col, row); v.Kind == formula.Error {
 							t.Fatalf("tank %d, %s: %s in %s column %d row %d", n, what, v.Text, s.Name, col, row)
 						}
@@ -167,14 +170,14 @@ func TestPagesFollowThePlan(t *testing.T) {
 			}
 		}
 		compare("as planned")
-		for _, f := range asked(before) {
-			s, col, row, ok := b.Find("t1_" + f.key)
+		for _, f := range field.Asked(before) {
+			s, col, row, ok := b.Find("t1_" + f.Key)
 			if !ok {
-				t.Fatalf("no cell is called %s", f.key)
+				t.Fatalf("no cell is called %s", f.Key)
 			}
 			for range 3 {
-				v := sixteenth(r, f.least, min(f.most, 160))
-				old := given(before, f.key)
+				v := sixteenth(r, f.Least, min(f.Most, 160))
+				old := field.Given(before, f.Key)
 				if old.Given() && r.IntN(3) > 0 {
 					v = old.V + sixteenth(r, -2, 2)
 				}
@@ -187,12 +190,12 @@ func TestPagesFollowThePlan(t *testing.T) {
 				if r.IntN(8) == 0 {
 					x, typed = cell.Of[unit.Length]{}, formula.Value{}
 				}
-				put(&job.Tanks[0], f.key, x)
+				put(&job.Tanks[0], f.Key, x)
 				if err := b.Retype(s, col, row, typed); err != nil {
 					t.Fatal(err)
 				}
 				changed++
-				compare(fmt.Sprintf("%s = %v", f.key, x.V))
+				compare(fmt.Sprintf("%s = %v", f.Key, x.V))
 			}
 		}
 		if t.Failed() {
@@ -208,7 +211,7 @@ func TestPagesFollowThePlan(t *testing.T) {
 // by what stops a page.
 func otherMeasures(r *validate.Result, t *plan.Tank) bool {
 	h := r.Cut.InsideHeight.V
-	return t.RiserHeight.Given() && t.FaceToBottom.Given() && abs(t.FaceToBottom.V-t.RiserHeight.V-h) > otherByTube || t.Diameter.Given() && abs(t.Diameter.V-h) > otherByDiameter
+	return t.RiserHeight.Given() && t.FaceToBottom.Given() && field.Abs(t.FaceToBottom.V-t.RiserHeight.V-h) > calculation.OtherByTube || t.Diameter.Given() && field.Abs(t.Diameter.V-h) > calculation.OtherByDiameter
 }
 
 func slugs(r *validate.Result) string {
@@ -224,21 +227,21 @@ func slugs(r *validate.Result) string {
 // put sets a measure of a tank.
 func put(t *plan.Tank, key string, v cell.Of[unit.Length]) {
 	switch key {
-	case fRiser:
+	case field.Riser:
 		t.RiserHeight = v
-	case fFace:
+	case field.Face:
 		t.FaceToBottom = v
-	case fDiameter:
+	case field.Diameter:
 		t.Diameter = v
-	case fBore:
+	case field.Bore:
 		t.RiserBore = v
-	case fArm:
+	case field.Arm:
 		t.FreeArm = v
-	case fPlate:
+	case field.Plate:
 		t.StrikerPlate = v
-	case fClearance:
+	case field.Clearance:
 		t.Clearance = v
-	case fAlarm:
+	case field.Alarm:
 		t.AlarmDepth = v
 	}
 }

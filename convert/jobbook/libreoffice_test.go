@@ -12,6 +12,10 @@ import (
 	"strings"
 	"testing"
 
+	"dropcut/convert/jobbook/calculation"
+	"dropcut/convert/jobbook/field"
+	"dropcut/convert/jobbook/jobtest"
+
 	"dropcut/convert/jobbook/formula"
 	"dropcut/convert/jobbook/sheet"
 	"dropcut/convert/xlsx"
@@ -73,30 +77,30 @@ func TestLibreOfficeComputesTheSame(t *testing.T) {
 	for n := 0; len(files) < books; n++ {
 		job, o := randomTank(t, r, n)
 		result := judged(job, o)
-		if !canCalculate(result) {
+		if !calculation.Possible(result) {
 			continue
 		}
 		one := Job{Name: fmt.Sprintf("J%d", n), Results: []*validate.Result{result}, Inspection: n%5 == 4}
-		stale, err := m.book(one)
+		stale, err := m.Book(one)
 		if err != nil {
 			t.Fatal(err)
 		}
-		fresh, err := m.book(one)
+		fresh, err := m.Book(one)
 		if err != nil {
 			t.Fatal(err)
 		}
-		u := unitsOf(result, Units{})
-		list := append(asked(result), field{key: fUpper, least: 10, most: 100})
+		u := field.UnitsOf(result, field.Units{})
+		list := append(field.Asked(result), field.Field{Key: field.Upper, Least: 10, Most: 100})
 		if one.Inspection {
-			list = foundFields()
+			list = field.FoundFields()
 		}
 		for _, f := range list {
-			s, col, row, ok := stale.Find(name(1, f.key))
+			s, col, row, ok := stale.Find(field.Name(1, f.Key))
 			if !ok {
-				t.Fatalf("no field %s", f.key)
+				t.Fatalf("no field %s", f.Key)
 			}
-			v := sixteenth(r, f.least, min(f.most, 150))
-			if old := given(result, f.key); old.Given() {
+			v := sixteenth(r, f.Least, min(f.Most, 150))
+			if old := field.Given(result, f.Key); old.Given() {
 				v = old.V + sixteenth(r, -1, 1)
 			}
 			typed := formula.Num(float64(v))
@@ -186,7 +190,7 @@ func sameAsComputed(t *testing.T, path string, book *sheet.Book) int {
 // Every page of every kind prints on one sheet of paper, on A4 and on Letter.
 func TestEveryPageIsOnePage(t *testing.T) {
 	program := soffice(t)
-	_, results := demo(t)
+	_, results := jobtest.Demo(t)
 	m := newMaker(t)
 	dir, out := t.TempDir(), t.TempDir()
 	jobs := Jobs(results, "demo.xlsx")
@@ -195,7 +199,7 @@ func TestEveryPageIsOnePage(t *testing.T) {
 	for i, job := range jobs {
 		for k := range 2 {
 			job.Letter, job.Inspection = k == 0, (i+k)%2 == 1
-			b, err := m.book(job)
+			b, err := m.Book(job)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -223,39 +227,5 @@ func TestEveryPageIsOnePage(t *testing.T) {
 		if got != want {
 			t.Errorf("%s: %d pages of paper, %d sheets", file, got, want)
 		}
-	}
-}
-
-// A book that LibreOffice has saved, with rows inserted and fields filled in, is
-// read back with every field in its place.
-func TestRoundTripThroughLibreOffice(t *testing.T) {
-	program := soffice(t)
-	o := newOffice(t)
-	s := open(t, o.job("Millrace Fuel Stop", false))
-	s.fill(1, 48.875, 69.5, 131.25)
-	s.fill(3, "52 1/8", 63.5, "nonsense")
-	s.put("t2_remarks", "sump full of water; not done")
-	if err := s.f.InsertRows("MR-1", 3, 2); err != nil {
-		t.Fatal(err)
-	}
-	dir, out := t.TempDir(), t.TempDir()
-	path := filepath.Join(dir, "back.xlsx")
-	if err := s.f.SaveAs(path); err != nil {
-		t.Fatal(err)
-	}
-	convert(t, program, "xlsx", out, []string{path})
-	data, err := os.ReadFile(filepath.Join(out, "back.xlsx"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	back := returned(t, "back.xlsx", data)
-	got := o.collect(back)
-	everythingListed(t, back, got)
-	status := map[string]string{}
-	for _, x := range got.Outcomes {
-		status[x.Result.Tank.ID.Raw] = x.Status
-	}
-	if status["MR-1"] != "done" || status["MR-3"] != "check" || status["MR-2"] != "check" {
-		t.Errorf("%v; said %q", status, allSlugs(got))
 	}
 }

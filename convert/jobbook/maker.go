@@ -11,21 +11,25 @@ package jobbook
 import (
 	"cmp"
 	"crypto/sha256"
-	"encoding/binary"
 	"encoding/hex"
 	"fmt"
 	"io"
 	"io/fs"
-	"math"
 	"slices"
-	"strconv"
 	"strings"
+
+	"dropcut/convert/jobbook/calculation"
+	"dropcut/convert/jobbook/field"
+	"dropcut/convert/jobbook/look"
 
 	"dropcut/convert/drawing"
 	"dropcut/convert/jobbook/sheet"
 	"dropcut/plan/unit"
 	"dropcut/validate"
 )
+
+// Units are the units of the pages.
+type Units = field.Units
 
 // Job is what one workbook is made of: the tanks of one job, or of one site where
 // no job is named.
@@ -127,7 +131,7 @@ func changed(from, to string) bool {
 // Maker makes job books. It holds what all of them share and serves one goroutine
 // at a time.
 type Maker struct {
-	texts  texts
+	Texts  field.Texts
 	writer *sheet.Writer
 	raster *drawing.Raster
 }
@@ -137,12 +141,12 @@ const pixels = 2
 
 // NewMaker makes a Maker with the page texts in a file of fsys.
 func NewMaker(fsys fs.FS, name string) (*Maker, error) {
-	t, err := readTexts(fsys, name)
+	t, err := field.ReadTexts(fsys, name)
 	if err != nil {
 		return nil, err
 	}
-	m := &Maker{texts: t}
-	if m.writer, err = sheet.NewWriter(looks()); err != nil {
+	m := &Maker{Texts: t}
+	if m.writer, err = sheet.NewWriter(look.All()); err != nil {
 		return nil, err
 	}
 	m.raster, err = drawing.NewRaster(pixels)
@@ -151,7 +155,7 @@ func NewMaker(fsys fs.FS, name string) (*Maker, error) {
 
 // Write makes the book of a job.
 func (m *Maker) Write(w io.Writer, job Job) error {
-	b, err := m.book(job)
+	b, err := m.Book(job)
 	if err != nil {
 		return err
 	}
@@ -170,9 +174,10 @@ type maker struct {
 	keys      []keyCell
 }
 
-func (m *Maker) book(job Job) (*sheet.Book, error) {
+// Book makes the book of a job and does not write it.
+func (m *Maker) Book(job Job) (*sheet.Book, error) {
 	if len(job.Results) > 0 {
-		job.Units = unitsOf(job.Results[0], job.Units)
+		job.Units = field.UnitsOf(job.Results[0], job.Units)
 	}
 	k := &maker{Maker: m, job: &job, book: &sheet.Book{Title: job.Name, Letter: job.Letter}}
 	cover := k.add("Cover", 12)
@@ -204,7 +209,7 @@ func (m *maker) tank(r *validate.Result, n int) error {
 	if m.job.Inspection {
 		return m.inspection(page, r, n)
 	}
-	if !canCalculate(r) {
+	if !calculation.Possible(r) {
 		m.noCut(page, r, n)
 		if r.Status == validate.Stop {
 			return nil
@@ -214,19 +219,19 @@ func (m *maker) tank(r *validate.Result, n int) error {
 	}
 	record := m.add(id+" record", 12)
 	s := m.add(id+" calculation", 12)
-	k, rows, err := newCalc(s, r, m.job.Units)
+	k, rows, err := calculation.New(s, r, m.job.Units)
 	if err != nil {
 		return err
 	}
 	cells := m.measures(page, r, n)
-	k.cutLines(r, cells, rows)
+	k.CutLines(r, cells, rows)
 	m.record(record, r, n)
-	k.tubeLines("built", "As built", m.cells[fUpper], rows)
+	k.TubeLines("built", "As built", m.cells[field.Upper], rows)
 	m.recordResult(record, k, n)
 	if err := m.cutPage(page, k, r, n); err != nil {
 		return err
 	}
-	m.printed(k, r, n)
+	m.key(s, k.Printed(r), n, "calculation", r)
 	return nil
 }
 
@@ -236,54 +241,8 @@ func (m *maker) jobKey() string {
 	if m.job.Inspection {
 		kind = "inspection"
 	}
-	return strings.Join([]string{keyWord, kind, m.unitWord(), m.job.Portfolio, m.job.Name}, keyGap)
+	return strings.Join([]string{field.KeyWord, kind, m.unitWord(), m.job.Portfolio, m.job.Name}, field.Gap)
 }
-
-// keyWord begins every key; keyGap stands between its parts.
-const (
-	keyWord = "dropcut page"
-	keyGap  = " | "
-	// formulaWords stand between the number of a page's formulas and its unit.
-	formulaWords = " formulas, "
-)
-
-// pageKey names a page: its tank and the plan that it was made from.
-func pageKey(kind, unit string, r *validate.Result, formulas int) string {
-	return strings.Join([]string{keyWord, kind, r.Tank.Site.Raw, r.Tank.ID.Raw, planHash(r), strconv.Itoa(formulas) + formulaWords + unit}, keyGap)
-}
-
-// planHash is a short word made from everything that a plan rests on and comes
-// to: another chart, another measure or another cut is another word.
-func planHash(r *validate.Result) string {
-	h := sha256.New()
-	put := func(v ...float64) {
-		for _, x := range v {
-			// Noise in the last digits is not another plan.
-			x = math.Round(x*1e6) / 1e6
-			_ = binary.Write(h, binary.LittleEndian, x) // a hash takes everything
-		}
-	}
-	t, c := r.Tank, &r.Cut
-	fmt.Fprintf(h, "%q %q %q %q", t.Site.Raw, t.ID.Raw, t.Product.Raw, r.Status)
-	put(float64(t.RiserHeight.V), float64(t.FaceToBottom.V), float64(t.Diameter.V), float64(t.Rise.V), float64(t.FillStation.V), float64(t.CutAngle.V), float64(t.Clearance.V))
-	put(float64(c.FullVolume.V), float64(c.LimitPercent.V), float64(c.Target.V), float64(c.UpperTube.V), float64(c.LowerTube.V), float64(c.DropLength.V), float64(c.ShutoffDepth.V))
-	if d := r.Device; d != nil {
-		fmt.Fprintf(h, "%q", d.Name.V)
-		put(float64(d.ShutoffDrop.V), float64(d.BodyLength.V), float64(d.LeastBelowTop.V), float64(d.LeastUpperTube.V), float64(d.TestPressure.V))
-		for _, j := range d.Joints {
-			put(float64(j.Least.V), float64(j.Most.V))
-		}
-	}
-	if r.Chart != nil {
-		for i := range r.Chart.Rows {
-			put(r.Chart.Rows[i].Depth, r.Chart.Rows[i].Volume)
-		}
-	}
-	return "plan " + hex.EncodeToString(h.Sum(nil)[:4])
-}
-
-// name gives the name of a field of tank n.
-func name(n int, key string) string { return fmt.Sprintf("t%d_%s", n, key) }
 
 // devices lists the devices of the job with their number.
 func (m *maker) devices() []counted {

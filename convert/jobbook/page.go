@@ -5,10 +5,12 @@ import (
 	"slices"
 	"strings"
 
+	"dropcut/convert/jobbook/calculation"
+	"dropcut/convert/jobbook/field"
+	"dropcut/convert/jobbook/look"
+
 	"dropcut/convert/drawing"
-	"dropcut/convert/jobbook/formula"
 	"dropcut/convert/jobbook/sheet"
-	"dropcut/plan/cell"
 	"dropcut/plan/finding"
 	"dropcut/plan/unit"
 	"dropcut/validate"
@@ -16,19 +18,6 @@ import (
 
 // wide is the number of columns of a page.
 const wide = 12
-
-// span writes a text over columns.
-func span(s *sheet.Sheet, col, row, to int, style sheet.Style, text string) {
-	s.Text(col, row, style, text)
-	s.Merge(col, row, to, row)
-}
-
-// spanFormula writes a formula over columns.
-func spanFormula(s *sheet.Sheet, col, row, to int, style sheet.Style, text string) formula.Value {
-	v := s.Formula(col, row, style, text)
-	s.Merge(col, row, to, row)
-	return v
-}
 
 // head writes the top of a tank's page.
 func (m *maker) head(s *sheet.Sheet, r *validate.Result, kind string) {
@@ -38,21 +27,21 @@ func (m *maker) head(s *sheet.Sheet, r *validate.Result, kind string) {
 	if t.Product.Raw != "" {
 		big += "   " + t.Product.Raw
 	}
-	span(s, 1, 1, 8, title, big)
-	span(s, 9, 1, wide, right, kind)
+	s.Span(1, 1, 8, look.Title, big)
+	s.Span(9, 1, wide, look.Right, kind)
 	s.Height(2, 15)
 	site := t.Site.Raw
 	if t.Job.Raw != "" && t.Job.Raw != t.Site.Raw {
 		site = strings.TrimPrefix(site+", job "+t.Job.Raw, ", ")
 	}
-	span(s, 1, 2, wide, subtitle, site)
+	s.Span(1, 2, wide, look.Subtitle, site)
 	s.Height(3, 24)
 	var facts []string
 	if r.Device != nil {
 		facts = append(facts, "device "+r.Device.Name.V)
 	}
 	if c := &r.Cut; c.LimitPercent.Known {
-		limit := "limit " + short(float64(c.LimitPercent.V)) + " %"
+		limit := "limit " + field.Number(float64(c.LimitPercent.V)) + " %"
 		if c.LimitRule != nil {
 			limit += " (" + c.LimitRule.Citation() + ")"
 		}
@@ -61,16 +50,8 @@ func (m *maker) head(s *sheet.Sheet, r *validate.Result, kind string) {
 	if r.Chart != nil {
 		facts = append(facts, "chart "+r.Chart.Name+" ("+r.Chart.At.Cell()+")")
 	}
-	facts = append(facts, planHash(r)+" of "+m.job.Portfolio)
-	span(s, 1, 3, wide, small, strings.Join(facts, "; "))
-}
-
-func short(v float64) string {
-	s := unit.DecimalText(v, 4, unit.Nearest)
-	if strings.Contains(s, ".") {
-		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
-	}
-	return s
+	facts = append(facts, field.PlanHash(r)+" of "+m.job.Portfolio)
+	s.Span(1, 3, wide, look.Small, strings.Join(facts, "; "))
 }
 
 // Rows of a cut page.
@@ -88,109 +69,41 @@ const (
 // The marked cell of a measure stands in this column.
 const measureCol = 5
 
-// asked gives the measures that a tank's page asks for.
-func asked(r *validate.Result) []field {
-	list := measureFields()
-	return slices.DeleteFunc(list, func(f field) bool {
-		switch f.key {
-		case fDiameter:
-			// The dimensions that a tilt is computed from are not changed on site;
-			// and an upright tank's diameter is not its height.
-			return (r.Tank.Rise.Given() && r.Tank.Rise.V > 0) || upright(r.Tank.Shape.V)
-		case fBore:
-			return r.Device == nil || !r.Device.LeastRiserBore.Given()
-		case fArm:
-			return r.Device == nil || !r.Device.ArmSpace.Given()
-		}
-		return false
-	})
-}
-
-func upright(word string) bool {
-	w := unit.Fold(word)
-	return strings.Contains(w, "vert") || strings.Contains(w, "upright") || strings.Contains(w, "standing")
-}
-
-// given gives the value that the list has for a measure.
-func given(r *validate.Result, key string) cell.Of[unit.Length] {
-	t := r.Tank
-	switch key {
-	case fRiser:
-		return t.RiserHeight
-	case fFace:
-		return t.FaceToBottom
-	case fDiameter:
-		return t.Diameter
-	case fBore:
-		return t.RiserBore
-	case fArm:
-		return t.FreeArm
-	case fPlate:
-		return t.StrikerPlate
-	case fClearance:
-		return t.Clearance
-	case fAlarm:
-		return t.AlarmDepth
-	}
-	return cell.Of[unit.Length]{}
-}
-
 // measures writes the cells that are measured again, and tells where they stand.
-func (m *maker) measures(s *sheet.Sheet, r *validate.Result, n int) measures {
+func (m *maker) measures(s *sheet.Sheet, r *validate.Result, n int) calculation.Cells {
 	row := rowMeasures
 	s.Height(row-1, 5)
 	s.Height(row, 17)
-	span(s, 1, row, wide, section, "Measure again, and type or write here (the numbers above follow)")
+	s.Span(1, row, wide, look.Section, "Measure again, and type or write here (the numbers above follow)")
 	row++
 	s.Height(row, 13)
-	span(s, 1, row, 4, tableHead, "measure")
-	span(s, 5, row, 6, tableHead, "value, "+m.unitWord())
-	span(s, 7, row, 7, tableHead, "planned")
-	span(s, 8, row, 8, tableHead, "again?")
-	span(s, 9, row, wide, tableHead, "where (step "+m.stepText(&field{kind: ofLength}, 1)+" "+m.unitWord()+")")
-	var at measures
-	for _, f := range asked(r) {
+	s.Span(1, row, 4, look.TableHead, "measure")
+	s.Span(5, row, 6, look.TableHead, "value, "+m.unitWord())
+	s.Span(7, row, 7, look.TableHead, "planned")
+	s.Span(8, row, 8, look.TableHead, "again?")
+	s.Span(9, row, wide, look.TableHead, "where (step "+m.stepText(&field.Field{Kind: field.OfLength}, 1)+" "+m.unitWord()+")")
+	at := calculation.Cells{}
+	for _, f := range field.Asked(r) {
 		row++
 		s.Height(row, 19)
-		span(s, 1, row, 4, label, f.label)
-		if v := given(r, f.key); v.Given() {
-			s.Num(measureCol, row, input, m.show(v.V))
-			s.Num(7, row, planned, m.show(v.V))
+		s.Span(1, row, 4, look.Label, f.Label)
+		if v := field.Given(r, f.Key); v.Given() {
+			s.Num(measureCol, row, look.Input, m.show(v.V))
+			s.Num(7, row, look.Planned, m.show(v.V))
 		} else {
-			s.Blank(measureCol, row, input)
-			s.Blank(7, row, planned)
+			s.Blank(measureCol, row, look.Input)
+			s.Blank(7, row, look.Planned)
 		}
 		s.Merge(measureCol, row, 6, row)
-		s.Blank(8, row, tick)
-		s.Allow(8, row, sheet.Rule{Kind: "list", Formula: `"yes"`, Must: true, Title: f.label, Prompt: "yes, when it was measured again on site", Wrong: "yes, or nothing"})
-		span(s, 9, row, wide, lineText, f.hint)
+		s.Blank(8, row, look.Tick)
+		s.Allow(8, row, sheet.Rule{Kind: "list", Formula: `"yes"`, Must: true, Title: f.Label, Prompt: "yes, when it was measured again on site", Wrong: "yes, or nothing"})
+		s.Span(9, row, wide, look.LineText, f.Hint)
 		s.Allow(measureCol, row, m.rule(&f, measureCol, row))
-		s.NameCell(name(n, f.key), measureCol, row)
-		s.NameCell(name(n, fAgain+"_"+f.key), 8, row)
-		at.set(f.key, s.Quote()+"!"+sheet.Fixed(measureCol, row))
+		s.NameCell(field.Name(n, f.Key), measureCol, row)
+		s.NameCell(field.Name(n, field.Again+"_"+f.Key), 8, row)
+		at[f.Key] = s.Quote() + "!" + sheet.Fixed(measureCol, row)
 	}
 	return at
-}
-
-func (a *measures) set(key, cell string) {
-	switch key {
-	case fRiser:
-		a.riser = cell
-	case fFace:
-		a.face = cell
-	case fDiameter:
-		a.diameter = cell
-	case fBore:
-		a.bore = cell
-	case fArm:
-		a.arm = cell
-	case fPlate:
-		a.plate = cell
-	case fClearance:
-		a.clearance = cell
-	case fAlarm:
-		a.alarm = cell
-	}
 }
 
 func (m *maker) metric() bool { return m.job.Units.Length.Metric() }
@@ -211,52 +124,52 @@ func (m *maker) show(l unit.Length) float64 {
 }
 
 // rangeText and rule say what a field takes.
-func (m *maker) rangeText(f *field) string {
+func (m *maker) rangeText(f *field.Field) string {
 	lo, hi, step := m.bounds(f)
-	return fmt.Sprintf("%s to %s, step %s", short(lo), short(hi), m.stepText(f, step))
+	return fmt.Sprintf("%s to %s, step %s", field.Number(lo), field.Number(hi), m.stepText(f, step))
 }
 
-func (m *maker) stepText(f *field, step float64) string {
-	if f.kind == ofLength && !m.metric() {
+func (m *maker) stepText(f *field.Field, step float64) string {
+	if f.Kind == field.OfLength && !m.metric() {
 		return "1/16"
 	}
-	return short(step)
+	return field.Number(step)
 }
 
-func (m *maker) bounds(f *field) (lo, hi, step float64) {
+func (m *maker) bounds(f *field.Field) (lo, hi, step float64) {
 	switch {
-	case f.kind == ofLength && m.metric():
-		return float64(int(f.least * 25.4)), float64(int(f.most * 25.4)), 1
-	case f.kind == ofLength:
-		return f.least, f.most, 1.0 / 16
-	case f.kind == ofTorque:
+	case f.Kind == field.OfLength && m.metric():
+		return float64(int(f.Least * 25.4)), float64(int(f.Most * 25.4)), 1
+	case f.Kind == field.OfLength:
+		return f.Least, f.Most, 1.0 / 16
+	case f.Kind == field.OfTorque:
 		return 0, 200, 0.5
 	}
-	return f.least, f.most, 0.01
+	return f.Least, f.Most, 0.01
 }
 
-func (m *maker) rule(f *field, col, row int) sheet.Rule {
+func (m *maker) rule(f *field.Field, col, row int) sheet.Rule {
 	lo, hi, step := m.bounds(f)
 	at := sheet.Address(col, row)
-	n := at + "/" + number(step)
-	text := fmt.Sprintf("AND(ISNUMBER(%[1]s),%[1]s>=%[2]s,%[1]s<=%[3]s,ABS(%[4]s-ROUND(%[4]s,0))<0.001)", at, number(lo), number(hi), n)
+	n := at + "/" + calculation.Number(step)
+	text := fmt.Sprintf("AND(ISNUMBER(%[1]s),%[1]s>=%[2]s,%[1]s<=%[3]s,ABS(%[4]s-ROUND(%[4]s,0))<0.001)", at, calculation.Number(lo), calculation.Number(hi), n)
 	word := "number"
-	if f.kind == ofLength {
+	if f.Kind == field.OfLength {
 		word = m.unitWord()
 	}
 	return sheet.Rule{
-		Kind: "custom", Formula: text, Title: f.label,
-		Prompt: strings.TrimPrefix(f.hint+". "+word+", "+m.rangeText(f)+".", ". "),
+		Kind: "custom", Formula: text, Title: f.Label,
+		Prompt: strings.TrimPrefix(f.Hint+". "+word+", "+m.rangeText(f)+".", ". "),
 		Wrong:  "Expected: " + word + ", " + m.rangeText(f) + ". A fraction is typed as 41 1/4. Keep this value?",
 	}
 }
 
 // cutPage fills in what follows from the calculation: marks, levels, the sentence
 // and the pictures.
-func (m *maker) cutPage(s *sheet.Sheet, k *calc, r *validate.Result, n int) error {
+func (m *maker) cutPage(s *sheet.Sheet, k *calculation.Page, r *validate.Result, n int) error {
 	m.head(s, r, "Cut page")
 	s.Height(4, 5)
-	hasLower := k.ref["lower"] != ""
+	hasLower := k.Has("lower")
 	marks := [...]struct {
 		col, to   int
 		name, key string
@@ -265,34 +178,34 @@ func (m *maker) cutPage(s *sheet.Sheet, k *calc, r *validate.Result, n int) erro
 		s.Height(rowMarks+i, h)
 	}
 	for _, x := range marks {
-		span(s, x.col, rowMarks, x.to, caption, x.name)
+		s.Span(x.col, rowMarks, x.to, look.Caption, x.name)
 		if x.key == "lower" && !hasLower {
-			span(s, x.col, rowMarks+1, x.to, markNote, "needs the device's body length")
-			span(s, x.col, rowMarks+2, x.to, markNote, "")
+			s.Span(x.col, rowMarks+1, x.to, look.MarkNote, "needs the device's body length")
+			s.Span(x.col, rowMarks+2, x.to, look.MarkNote, "")
 			continue
 		}
-		at := k.far(x.key)
-		spanFormula(s, x.col, rowMarks+1, x.to, mark, fmt.Sprintf(`IF(%s=1,"do not cut",IF(ISNUMBER(%s),%s,"measure first"))`, k.far("stop"), at, k.marked(x.key)))
-		spanFormula(s, x.col, rowMarks+2, x.to, markNote, fmt.Sprintf(`IF(AND(%[1]s=0,ISNUMBER(%[2]s)),TEXT(%[2]s,"0.0000")&" in = "&TEXT(ROUNDUP(ROUND(%[2]s*254,6),0)/10,"0.0")&" mm","")`, k.far("stop"), at))
-		s.NameCell(name(n, "shown_"+strings.ReplaceAll(x.key, " ", "_")), x.col, rowMarks+1)
+		at := k.Far(x.key)
+		s.SpanFormula(x.col, rowMarks+1, x.to, look.Mark, fmt.Sprintf(`IF(%s=1,"do not cut",IF(ISNUMBER(%s),%s,"measure first"))`, k.Far("stop"), at, k.Marked(x.key)))
+		s.SpanFormula(x.col, rowMarks+2, x.to, look.MarkNote, fmt.Sprintf(`IF(AND(%[1]s=0,ISNUMBER(%[2]s)),TEXT(%[2]s,"0.0000")&" in = "&TEXT(ROUNDUP(ROUND(%[2]s*254,6),0)/10,"0.0")&" mm","")`, k.Far("stop"), at))
+		s.NameCell(field.Name(n, "shown_"+strings.ReplaceAll(x.key, " ", "_")), x.col, rowMarks+1)
 	}
 	s.Height(rowMarks+3, 13)
-	span(s, 1, rowMarks+3, 4, small, "sealing face to device seam, square")
-	span(s, 5, rowMarks+3, 8, small, m.lowerWords(r))
-	span(s, 9, rowMarks+3, 12, small, "sealing face to the end")
+	s.Span(1, rowMarks+3, 4, look.Small, "sealing face to device seam, square")
+	s.Span(5, rowMarks+3, 8, look.Small, m.lowerWords(r))
+	s.Span(9, rowMarks+3, 12, look.Small, "sealing face to the end")
 	m.levels(s, k, r)
 	s.Height(rowWarn-1, 5)
 	s.Height(rowWarn, 52)
-	spanFormula(s, 1, rowWarn, wide, warnBox, fmt.Sprintf(`IF(%[1]s="","Nothing stands against these numbers as long as the marked values are right.",%[1]s)`, k.far("sentences")))
-	s.NameCell(name(n, "says"), 1, rowWarn)
+	s.SpanFormula(1, rowWarn, wide, look.WarnBox, fmt.Sprintf(`IF(%[1]s="","Nothing stands against these numbers as long as the marked values are right.",%[1]s)`, k.Far("sentences")))
+	s.NameCell(field.Name(n, "says"), 1, rowWarn)
 	s.Height(rowCautions, 46)
-	span(s, 1, rowCautions, wide, caution, strings.Join(m.texts["cautions"], " "))
+	s.Span(1, rowCautions, wide, look.Caution, strings.Join(m.Texts["cautions"], " "))
 	return m.pictures(s, r, n)
 }
 
 func (m *maker) lowerWords(r *validate.Result) string {
 	if a := r.Tank.CutAngle; a.Given() && a.V > 0 {
-		return "long side; short side " + m.cutText(r.Cut.ShortSide.V) + ", " + short(float64(a.V)) + "° from square"
+		return "long side; short side " + m.cutText(r.Cut.ShortSide.V) + ", " + field.Number(float64(a.V)) + "° from square"
 	}
 	return "device seam to the end, square"
 }
@@ -305,28 +218,28 @@ func (m *maker) cutText(l unit.Length) string {
 }
 
 // levels writes the boxes of shutoff, share, worst case and alarm.
-func (m *maker) levels(s *sheet.Sheet, k *calc, r *validate.Result) {
+func (m *maker) levels(s *sheet.Sheet, k *calculation.Page, r *validate.Result) {
 	s.Height(rowLevels, 15)
 	s.Height(rowLevels+1, 22)
 	boxes := [...]struct{ name, text string }{
-		{"flow stops at level", fmt.Sprintf(`IF(AND(%s=0,ISNUMBER(%s)),%s,"")`, k.far("stop"), k.far("cut depth"), m.lengthFormula(k.far("cut depth")))},
-		{"full, of " + short(float64(r.Cut.LimitPercent.V)) + " % allowed", fmt.Sprintf(`IF(AND(%s=0,ISNUMBER(%s)),%s,"")`, k.far("stop"), k.far("cut share"), sharedDown(k.far("cut share"), k.far("limit")))},
-		{"worst case", fmt.Sprintf(`IF(AND(%s=0,ISNUMBER(%s)),%s,"")`, k.far("stop"), k.far("worst"), sharedDown(k.far("worst"), k.far("limit")))},
+		{"flow stops at level", fmt.Sprintf(`IF(AND(%s=0,ISNUMBER(%s)),%s,"")`, k.Far("stop"), k.Far("cut depth"), m.lengthFormula(k.Far("cut depth")))},
+		{"full, of " + field.Number(float64(r.Cut.LimitPercent.V)) + " % allowed", fmt.Sprintf(`IF(AND(%s=0,ISNUMBER(%s)),%s,"")`, k.Far("stop"), k.Far("cut share"), sharedDown(k.Far("cut share"), k.Far("limit")))},
+		{"worst case", fmt.Sprintf(`IF(AND(%s=0,ISNUMBER(%s)),%s,"")`, k.Far("stop"), k.Far("worst"), sharedDown(k.Far("worst"), k.Far("limit")))},
 	}
 	for i, b := range boxes {
-		style := valueBig
+		style := look.ValueBig
 		if i > 0 {
-			style = plannedPct
+			style = look.PlannedPct
 		}
-		span(s, 1+3*i, rowLevels, 3+3*i, caption, b.name)
-		spanFormula(s, 1+3*i, rowLevels+1, 3+3*i, style, b.text)
+		s.Span(1+3*i, rowLevels, 3+3*i, look.Caption, b.name)
+		s.SpanFormula(1+3*i, rowLevels+1, 3+3*i, style, b.text)
 	}
-	span(s, 10, rowLevels, 12, caption, "alarm no higher than")
+	s.Span(10, rowLevels, 12, look.Caption, "alarm no higher than")
 	text := ""
 	if r.Cut.AlarmDepth.Known {
 		text = m.lengthText(r.Cut.AlarmDepth.V)
 	}
-	span(s, 10, rowLevels+1, 12, valueBig, text)
+	s.Span(10, rowLevels+1, 12, look.ValueBig, text)
 }
 
 // sharedDown cuts a share to two decimals so that it never crosses the limit:
@@ -365,7 +278,7 @@ func (m *maker) pictures(s *sheet.Sheet, r *validate.Result, n int) error {
 		}
 	}
 	s.Height(rowPicture-1, 12)
-	span(s, 1, rowPicture-1, wide, small, "Drawn from the plan, to scale; not redrawn when a value is changed.")
+	s.Span(1, rowPicture-1, wide, look.Small, "Drawn from the plan, to scale; not redrawn when a value is changed.")
 	for i := range pictureRows {
 		s.Height(rowPicture+i, 15)
 	}
@@ -389,13 +302,10 @@ func (m *maker) picture(s *sheet.Sheet, p *drawing.Picture, col, row int, width,
 // its formulas is put in by seal, once all of them stand.
 func (m *maker) key(s *sheet.Sheet, row, n int, kind string, r *validate.Result) {
 	s.Height(row, 10)
-	span(s, 1, row, wide, key, pageKey(kind, m.unitWord(), r, 0))
-	s.NameCell(name(n, keyField+kind), 1, row)
+	s.Span(1, row, wide, look.Key, field.PageKey(kind, m.unitWord(), r, 0))
+	s.NameCell(field.Name(n, field.KeyField+kind), 1, row)
 	m.keys = append(m.keys, keyCell{s, row, kind, r})
 }
-
-// keyField begins the names of the cells that hold keys.
-const keyField = "key_"
 
 type keyCell struct {
 	s    *sheet.Sheet
@@ -408,7 +318,7 @@ type keyCell struct {
 // so that one that was typed over is missed.
 func (m *maker) seal() {
 	for _, k := range m.keys {
-		k.s.Text(1, k.row, key, pageKey(k.kind, m.unitWord(), k.r, k.s.Formulas()))
+		k.s.Text(1, k.row, look.Key, field.PageKey(k.kind, m.unitWord(), k.r, k.s.Formulas()))
 	}
 	m.keys = nil
 }
@@ -421,11 +331,11 @@ func (m *maker) noCut(s *sheet.Sheet, r *validate.Result, n int) {
 	}
 	m.head(s, r, kind)
 	s.Height(5, 60)
-	span(s, 1, 5, wide, stopBig, big)
+	s.Span(1, 5, wide, look.StopBig, big)
 	row := 6
-	span(s, 1, row, wide, plain, "")
+	s.Span(1, row, wide, look.Plain, "")
 	row++
-	span(s, 1, row, wide, section, "Why, and what would cure it")
+	s.Span(1, row, wide, look.Section, "Why, and what would cure it")
 	all := r.All()
 	shown := 0
 	for _, f := range all {
@@ -436,22 +346,22 @@ func (m *maker) noCut(s *sheet.Sheet, r *validate.Result, n int) {
 		row++
 		s.Height(row, 64)
 		where := f.At.String()
-		span(s, 1, row, wide, stopText, fmt.Sprintf("%s: found %s; expected %s. %s. To do: %s. (%s)", f.Severity, f.Found, f.Expected, upperFirst(f.Why), f.Suggestion, where))
+		s.Span(1, row, wide, look.StopText, fmt.Sprintf("%s: found %s; expected %s. %s. To do: %s. (%s)", f.Severity, f.Found, f.Expected, upperFirst(f.Why), f.Suggestion, where))
 	}
 	if shown == 0 {
 		row++
-		span(s, 1, row, wide, stopText, "The plan gives no cut for this tank; ask the office.")
+		s.Span(1, row, wide, look.StopText, "The plan gives no cut for this tank; ask the office.")
 	}
 	row += 2
 	s.Height(row, 46)
-	span(s, 1, row, wide, caution, strings.Join(m.texts["cautions"], " "))
+	s.Span(1, row, wide, look.Caution, strings.Join(m.Texts["cautions"], " "))
 	row++
-	span(s, 1, row, wide, section, "Found on site (type or write here; it goes back to the office)")
+	s.Span(1, row, wide, look.Section, "Found on site (type or write here; it goes back to the office)")
 	row++
 	s.Height(row, 150)
-	s.Blank(1, row, inputLong)
+	s.Blank(1, row, look.InputLong)
 	s.Merge(1, row, wide, row)
-	s.NameCell(name(n, fRemarks), 1, row)
+	s.NameCell(field.Name(n, field.Remarks), 1, row)
 	row++
 	m.key(s, row, n, "stop", r)
 	s.Print(wide, row)

@@ -5,6 +5,10 @@ import (
 	"strconv"
 	"strings"
 
+	"dropcut/convert/jobbook/calculation"
+	"dropcut/convert/jobbook/field"
+	"dropcut/convert/jobbook/look"
+
 	"dropcut/convert/jobbook/sheet"
 	"dropcut/plan/unit"
 	"dropcut/validate"
@@ -21,37 +25,37 @@ type form struct {
 
 // put writes one field: its label from a column on, its cell from another one to
 // a last one.
-func (f *form) put(x field, row, from, col, to int) {
-	span(f.s, from, row, col-1, label, x.label+f.unit(&x))
-	f.s.Blank(col, row, x.style())
+func (f *form) put(x field.Field, row, from, col, to int) {
+	f.s.Span(from, row, col-1, look.Label, x.Label+f.unit(&x))
+	f.s.Blank(col, row, style(&x))
 	f.s.Merge(col, row, to, row)
-	f.s.NameCell(name(f.n, x.key), col, row)
-	f.cells[x.key] = f.s.Quote() + "!" + sheet.Fixed(col, row)
-	switch x.kind {
-	case ofYesNo, ofWord:
-		f.s.Allow(col, row, sheet.Rule{Kind: "list", Formula: `"` + strings.ReplaceAll(strings.Join(x.words, ","), `"`, "") + `"`, Must: x.kind == ofYesNo, Title: x.label, Prompt: strings.Join(x.words, " or "), Wrong: "Expected: " + strings.Join(x.words, " or ")})
-	case ofDate:
+	f.s.NameCell(field.Name(f.n, x.Key), col, row)
+	f.cells[x.Key] = f.s.Quote() + "!" + sheet.Fixed(col, row)
+	switch x.Kind {
+	case field.OfYesNo, field.OfWord:
+		f.s.Allow(col, row, sheet.Rule{Kind: "list", Formula: `"` + strings.ReplaceAll(strings.Join(x.Words, ","), `"`, "") + `"`, Must: x.Kind == field.OfYesNo, Title: x.Label, Prompt: strings.Join(x.Words, " or "), Wrong: "Expected: " + strings.Join(x.Words, " or ")})
+	case field.OfDate:
 		// Day 36526 is 2000-01-01.
-		f.s.Allow(col, row, sheet.Rule{Kind: "date", Formula: "36526", Title: x.label, Prompt: "a date: year-month-day", Wrong: "Expected: a date, written year-month-day. Keep this value?"})
-	case ofLength, ofTorque, ofPressure, ofNumber:
+		f.s.Allow(col, row, sheet.Rule{Kind: "date", Formula: "36526", Title: x.Label, Prompt: "a date: year-month-day", Wrong: "Expected: a date, written year-month-day. Keep this value?"})
+	case field.OfLength, field.OfTorque, field.OfPressure, field.OfNumber:
 		f.s.Allow(col, row, f.m.rule(&x, col, row))
 	}
 }
 
-func (f *form) unit(x *field) string {
-	switch x.kind {
-	case ofLength:
+func (f *form) unit(x *field.Field) string {
+	switch x.Kind {
+	case field.OfLength:
 		return ", " + f.m.unitWord()
-	case ofTorque:
+	case field.OfTorque:
 		return ", lbf·ft"
-	case ofPressure:
+	case field.OfPressure:
 		return ", psi"
 	}
 	return ""
 }
 
 // two lays out fields in two columns.
-func (f *form) two(list []field, height float64) {
+func (f *form) two(list []field.Field, height float64) {
 	for i, x := range list {
 		if i%2 == 0 {
 			f.row++
@@ -65,26 +69,14 @@ func (f *form) two(list []field, height float64) {
 
 // tick lays out a box at the start of the row that is ticked.
 func (f *form) tick(key string) {
-	f.s.Blank(1, f.row, tick)
-	f.s.NameCell(name(f.n, key), 1, f.row)
+	f.s.Blank(1, f.row, look.Tick)
+	f.s.NameCell(field.Name(f.n, key), 1, f.row)
 }
 
 func (f *form) heading(text string) {
 	f.row++
 	f.s.Height(f.row, 17)
-	span(f.s, 1, f.row, wide, section, text)
-}
-
-// torqueFields are the joints of a device, from the tank up.
-func torqueFields(r *validate.Result) []field {
-	if r.Device == nil {
-		return nil
-	}
-	var list []field
-	for i, j := range r.Device.Joints {
-		list = append(list, field{key: fTorque + strconv.Itoa(i+1), label: j.Name, kind: ofTorque, most: 200, must: true})
-	}
-	return list
+	f.s.Span(1, f.row, wide, look.Section, text)
 }
 
 // record is the page of the work: its steps, and what is written down.
@@ -97,67 +89,67 @@ func (m *maker) record(s *sheet.Sheet, r *validate.Result, n int) {
 		f.row++
 		s.Height(f.row, 25)
 		f.tick("step_" + strconv.Itoa(i+1))
-		span(s, 2, f.row, wide, text, strconv.Itoa(i+1)+". "+step)
+		s.Span(2, f.row, wide, look.Text, strconv.Itoa(i+1)+". "+step)
 	}
 	f.heading("As built")
-	f.two(recordFields(), 19)
+	f.two(field.RecordFields(), 19)
 	// The place beside the last field: what comes of the tube as it was cut.
 	m.resultRow = f.row
 	f.heading("Torques, from the tank up (each within its range, each less than the one before)")
-	joints := torqueFields(r)
+	joints := field.TorqueFields(r)
 	if len(joints) == 0 {
 		f.row++
-		span(s, 1, f.row, wide, text, "The device's row names no joints: take the torques from the maker's instructions and write them under remarks.")
+		s.Span(1, f.row, wide, look.Text, "The device's row names no joints: take the torques from the maker's instructions and write them under remarks.")
 	}
 	for i, x := range joints {
 		f.row++
 		s.Height(f.row, 18)
 		f.put(x, f.row, 1, 4, 6)
 		j := r.Device.Joints[i]
-		span(s, 7, f.row, wide, text, "range "+torqueRange(float64(j.Least.V), float64(j.Most.V))+" lbf·ft")
+		s.Span(7, f.row, wide, look.Text, "range "+torqueRange(float64(j.Least.V), float64(j.Most.V))+" lbf·ft")
 	}
 	if len(joints) > 0 {
 		f.row++
 		s.Height(f.row, 16)
-		spanFormula(s, 1, f.row, wide, warnBox, m.torqueFormula(r, joints))
+		s.SpanFormula(1, f.row, wide, look.WarnBox, m.torqueFormula(r, joints))
 		s.MarkWhileText(1, f.row)
 	}
 	f.heading("Checked")
-	f.two(checkFields(), 18)
+	f.two(field.CheckFields(), 18)
 	f.heading("Who and when")
-	f.two(signFields(), 19)
+	f.two(field.SignFields(), 19)
 	f.row++
 	s.Height(f.row, 40)
-	span(s, 1, f.row, 1, label, "Remarks")
-	s.Blank(2, f.row, inputLong)
+	s.Span(1, f.row, 1, look.Label, "Remarks")
+	s.Blank(2, f.row, look.InputLong)
 	s.Merge(2, f.row, wide, f.row)
-	s.NameCell(name(n, fRemarks), 2, f.row)
+	s.NameCell(field.Name(n, field.Remarks), 2, f.row)
 	f.row++
 	s.Height(f.row, 34)
-	span(s, 1, f.row, 3, label, "Signature")
-	span(s, 4, f.row, wide, signLine, "")
+	s.Span(1, f.row, 3, look.Label, "Signature")
+	s.Span(4, f.row, wide, look.SignLine, "")
 	f.row++
 	s.Height(f.row, 46)
-	span(s, 1, f.row, wide, caution, strings.Join(m.texts["cautions"], " "))
+	s.Span(1, f.row, wide, look.Caution, strings.Join(m.Texts["cautions"], " "))
 	f.row++
 	m.key(s, f.row, n, "record", r)
 	s.Print(wide, f.row)
 }
 
-func torqueRange(lo, hi float64) string { return short(lo) + " to " + short(hi) }
+func torqueRange(lo, hi float64) string { return field.Number(lo) + " to " + field.Number(hi) }
 
 // torqueFormula says what is wrong with the torques; nothing while they are right.
-func (m *maker) torqueFormula(r *validate.Result, joints []field) string {
+func (m *maker) torqueFormula(r *validate.Result, joints []field.Field) string {
 	var parts []string
 	for i, x := range joints {
-		at := m.cells[x.key]
+		at := m.cells[x.Key]
 		j := r.Device.Joints[i]
 		if j.Least.Given() && j.Most.Given() {
-			parts = append(parts, fmt.Sprintf(`IF(AND(ISNUMBER(%[1]s),OR(%[1]s<%[2]s,%[1]s>%[3]s)),"%[4]s is out of its range. ","")`, at, number(float64(j.Least.V)), number(float64(j.Most.V)), strings.ReplaceAll(upperFirst(x.label), `"`, "")))
+			parts = append(parts, fmt.Sprintf(`IF(AND(ISNUMBER(%[1]s),OR(%[1]s<%[2]s,%[1]s>%[3]s)),"%[4]s is out of its range. ","")`, at, calculation.Number(float64(j.Least.V)), calculation.Number(float64(j.Most.V)), strings.ReplaceAll(upperFirst(x.Label), `"`, "")))
 		}
 		if i > 0 {
-			below := m.cells[joints[i-1].key]
-			parts = append(parts, fmt.Sprintf(`IF(AND(ISNUMBER(%[1]s),ISNUMBER(%[2]s),%[1]s>=%[2]s),"%[3]s is not less than the joint below it. ","")`, at, below, strings.ReplaceAll(upperFirst(x.label), `"`, "")))
+			below := m.cells[joints[i-1].Key]
+			parts = append(parts, fmt.Sprintf(`IF(AND(ISNUMBER(%[1]s),ISNUMBER(%[2]s),%[1]s>=%[2]s),"%[3]s is not less than the joint below it. ","")`, at, below, strings.ReplaceAll(upperFirst(x.Label), `"`, "")))
 		}
 	}
 	if len(parts) == 0 {
@@ -170,7 +162,7 @@ func (m *maker) steps(r *validate.Result) []string {
 	ceiling, end, arm := "the maker's figure", m.lengthShort(6*unit.Inch), "as long as it is,"
 	if d := r.Device; d != nil {
 		if d.TestPressure.Given() {
-			ceiling = short(float64(d.TestPressure.V)) + " psi"
+			ceiling = field.Number(float64(d.TestPressure.V)) + " psi"
 		}
 		if d.ArmSpace.Given() {
 			arm = m.lengthShort(d.ArmSpace.V)
@@ -179,7 +171,7 @@ func (m *maker) steps(r *validate.Result) []string {
 	if r.Cut.EndMost.Known {
 		end = m.lengthShort(r.Cut.EndMost.V)
 	}
-	return m.texts.filled("steps", "{ceiling}", ceiling, "{end}", end, "{arm}", arm)
+	return m.Texts.Filled("steps", "{ceiling}", ceiling, "{end}", end, "{arm}", arm)
 }
 
 func (m *maker) lengthShort(l unit.Length) string {
@@ -189,59 +181,25 @@ func (m *maker) lengthShort(l unit.Length) string {
 	return unit.FractionText(l, 16, unit.Down) + " in"
 }
 
-// tubeLines adds the lines of a tube that somebody has measured.
-func (k *calc) tubeLines(of, what, cell string, n int) {
-	k.heading(what)
-	k.line(of+" tube", "upper tube", k.in(cell), "from the pages")
-	k.tubeDepth(of, "{"+of+" tube}", "level at which it shuts off")
-	k.share(of, "share of the capacity (%)", n)
-}
-
 // recordResult shows, beside the last field of a record, what the tube that was
 // cut comes to.
-func (m *maker) recordResult(s *sheet.Sheet, k *calc, n int) {
+func (m *maker) recordResult(s *sheet.Sheet, k *calculation.Page, n int) {
 	row := m.resultRow
-	span(s, 7, row, 9, label, "Full at shutoff, as built")
-	spanFormula(s, 10, row, 11, plannedPct, k.outside(`IF(ISNUMBER({built share}),`+sharedDown("{built share}", "{limit}")+`,"")`))
-	s.Formula(12, row, valueBig, k.outside(`IF(ISNUMBER({built share}),IF({built share}<={limit},"ok","OVER"),"")`))
-	s.NameCell(name(n, "shown_built"), 10, row)
+	s.Span(7, row, 9, look.Label, "Full at shutoff, as built")
+	s.SpanFormula(10, row, 11, look.PlannedPct, k.Outside(`IF(ISNUMBER({built share}),`+sharedDown("{built share}", "{limit}")+`,"")`))
+	s.Formula(12, row, look.ValueBig, k.Outside(`IF(ISNUMBER({built share}),IF({built share}<={limit},"ok","OVER"),"")`))
+	s.NameCell(field.Name(n, "shown_built"), 10, row)
 }
 
-// printed finishes a calculation sheet: the chart is folded below the lines, so that
-// paper shows all of it.
-func (m *maker) printed(k *calc, r *validate.Result, n int) {
-	k.heading("Chart " + r.Chart.Name + ", as read from " + r.Chart.At.String() + " (" + r.Chart.DepthUnit.String() + ", " + r.Chart.VolumeUnit.String() + ")")
-	const blocks = wide / 2
-	rows := r.Chart.Rows
-	k.row++
-	top := k.row
-	each := (len(rows) + blocks - 1) / blocks
-	for b := range blocks {
-		if b*each >= len(rows) {
-			break
-		}
-		k.s.Text(1+2*b, top, tableHead, "depth")
-		k.s.Text(2+2*b, top, tableHead, "volume")
+// style gives the dress of a field's cell.
+func style(f *field.Field) sheet.Style {
+	switch f.Kind {
+	case field.OfText, field.OfWord:
+		return look.InputText
+	case field.OfLong:
+		return look.InputLong
+	case field.OfDate:
+		return look.InputDate
 	}
-	for i := range each {
-		k.row++
-		for b := range blocks {
-			if j := b*each + i; j < len(rows) {
-				k.s.Num(1+2*b, k.row, tableDepth, rows[j].Depth)
-				k.s.Num(2+2*b, k.row, tableVolume, rows[j].Volume)
-			}
-		}
-	}
-	k.row++
-	m.key(k.s, k.row, n, "calculation", r)
-	k.s.Print(wide, k.row)
-	// A chart that no page could hold legibly takes several.
-	k.s.Pages = each > pageRows
-	if k.s.Pages {
-		k.s.Repeat = 1
-	}
+	return look.Input
 }
-
-// pageRows is how many rows of a folded chart stand below the calculation on one
-// page before the letters get too small to read.
-const pageRows = 90

@@ -366,3 +366,16 @@ func Fixed(col, r int) string { return fmt.Sprintf("$%s$%d", cell.ColumnName(col
 
 // Quote gives a sheet's name as it stands in formulas.
 func (s *Sheet) Quote() string { return "'" + strings.ReplaceAll(s.Name, "'", "''") + "'" }
+
+// Span writes a text over columns.
+func (s *Sheet) Span(col, row, to int, style Style, text string) {
+	s.Text(col, row, style, text)
+	s.Merge(col, row, to, row)
+}
+
+// SpanFormula writes a formula over columns.
+func (s *Sheet) SpanFormula(col, row, to int, style Style, text string) formula.Value {
+	v := s.Formula(col, row, style, text)
+	s.Merge(col, row, to, row)
+	return v
+}

@@ -1,4 +1,4 @@
-package jobbook
+package returned
 
 import (
 	"bytes"
@@ -7,6 +7,11 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"dropcut/convert/jobbook"
+	"dropcut/convert/jobbook/field"
+	"dropcut/convert/jobbook/jobtest"
+	"dropcut/templates"
 
 	"github.com/xuri/excelize/v2"
 
@@ -69,7 +74,7 @@ func (s *site) fill(n int, upper, lower, drop any) {
 	}
 }
 
-func (s *site) save(name string) *Returned {
+func (s *site) save(name string) *Book {
 	s.t.Helper()
 	var b bytes.Buffer
 	if err := s.f.Write(&b); err != nil {
@@ -78,7 +83,7 @@ func (s *site) save(name string) *Returned {
 	return returned(s.t, name, b.Bytes())
 }
 
-func returned(t testing.TB, name string, data []byte) *Returned {
+func returned(t testing.TB, name string, data []byte) *Book {
 	t.Helper()
 	x, err := xlsx.OpenReader(name, bytes.NewReader(data), int64(len(data)))
 	if err != nil {
@@ -96,18 +101,18 @@ type office struct {
 	t       testing.TB
 	reading *intake.Reading
 	results []validate.Result
-	maker   *Maker
+	maker   *jobbook.Maker
 }
 
 func newOffice(t testing.TB) *office {
 	t.Helper()
-	reading, results := demo(t)
+	reading, results := jobtest.Demo(t)
 	return &office{t, reading, results, newMaker(t)}
 }
 
 func (o *office) job(name string, inspection bool) []byte {
 	o.t.Helper()
-	for _, j := range Jobs(o.results, "demo.xlsx") {
+	for _, j := range jobbook.Jobs(o.results, "demo.xlsx") {
 		if j.Name == name {
 			j.Inspection = inspection
 			var b bytes.Buffer
@@ -121,7 +126,7 @@ func (o *office) job(name string, inspection bool) []byte {
 	return nil
 }
 
-func (o *office) collect(list ...*Returned) *Collection {
+func (o *office) collect(list ...*Book) *Collection {
 	o.t.Helper()
 	c, err := Collect(Input{Job: &o.reading.Job, Results: o.results, Options: plan.Options{}, Maker: o.maker}, list)
 	if err != nil {
@@ -251,7 +256,7 @@ func TestWhatComesBackIsJudged(t *testing.T) {
 
 // everythingListed holds that each constant of a returned book that was not there
 // before stands in a line, placed or not.
-func everythingListed(t *testing.T, back *Returned, got *Collection) {
+func everythingListed(t *testing.T, back *Book, got *Collection) {
 	t.Helper()
 	lines := map[string]bool{}
 	for _, l := range got.Lines {
@@ -259,7 +264,7 @@ func everythingListed(t *testing.T, back *Returned, got *Collection) {
 	}
 	for _, tank := range back.Tanks {
 		for key, v := range tank.Values {
-			if v.Blank() || v.Formula || strings.HasPrefix(key, keyField) || lines[v.At.Cell()] {
+			if v.Blank() || v.Formula || strings.HasPrefix(key, field.KeyField) || lines[v.At.Cell()] {
 				continue
 			}
 			untouched := false
@@ -292,7 +297,7 @@ func TestPageThatComesBackTwice(t *testing.T) {
 	}
 	var values []string
 	for _, l := range got.Lines {
-		if l.Field == fUpper {
+		if l.Field == field.Upper {
 			values = append(values, l.Value+" "+l.File)
 		}
 	}
@@ -313,8 +318,8 @@ func TestColumnsOfWhatCameBack(t *testing.T) {
 	var sheet grid.NewSheet
 	list := &o.reading.Lists[0]
 	next := list.LastCol + 1
-	target := Target{Book: fakeBook{}, Lists: o.reading.Lists, Units: Units{}, Place: func(*intake.TankList, int) (int, error) { return next, nil }}
-	target.Units = unitsOf(got.Outcomes[0].Result, Units{})
+	target := Target{Book: fakeBook{}, Lists: o.reading.Lists, Units: field.Units{}, Place: func(*intake.TankList, int) (int, error) { return next, nil }}
+	target.Units = field.UnitsOf(got.Outcomes[0].Result, field.Units{})
 	edit, changes, err := got.Edit(target)
 	if err != nil {
 		t.Fatal(err)
@@ -381,4 +386,13 @@ func TestOtherBooksAreRefused(t *testing.T) {
 	if _, err := Read(x); err == nil || !strings.Contains(err.Error(), "other.xlsx") {
 		t.Errorf("%v", err)
 	}
+}
+
+func newMaker(t testing.TB) *jobbook.Maker {
+	t.Helper()
+	m, err := jobbook.NewMaker(templates.FS, templates.JobTexts)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
 }

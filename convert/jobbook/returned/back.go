@@ -1,10 +1,14 @@
-package jobbook
+// Package returned reads job books as they came back from the site, holds what was
+// built against plan and limit, and decides what is written into the portfolio.
+package returned
 
 import (
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
+
+	"dropcut/convert/jobbook/field"
 
 	"dropcut/convert/grid"
 	"dropcut/convert/xlsx"
@@ -47,8 +51,8 @@ type Tank struct {
 	Values map[string]Entry // by the key of the field
 }
 
-// Returned is a job book that came back.
-type Returned struct {
+// Book is a job book that came back.
+type Book struct {
 	File      string
 	Kind      string // "cut" or "inspection"
 	Portfolio string
@@ -64,8 +68,8 @@ type Returned struct {
 
 // Read reads a returned book by its names and keys, wherever the cells stand by
 // now. A book that is none of dropcut's is an error.
-func Read(b *xlsx.Book) (*Returned, error) {
-	r := &Returned{File: b.Name(), Date1904: b.Date1904(), Cover: map[string]Entry{}, cells: map[string][]Entry{}, named: map[cell.Ref]bool{}}
+func Read(b *xlsx.Book) (*Book, error) {
+	r := &Book{File: b.Name(), Date1904: b.Date1904(), Cover: map[string]Entry{}, cells: map[string][]Entry{}, named: map[cell.Ref]bool{}}
 	at := map[cell.Ref]Entry{}
 	formulas := map[string]int{}
 	var keys []Entry
@@ -88,7 +92,7 @@ func Read(b *xlsx.Book) (*Returned, error) {
 				if !e.Blank() {
 					r.cells[e.At.Sheet] = append(r.cells[e.At.Sheet], e)
 				}
-				if !e.IsNumber && strings.HasPrefix(e.Text, keyWord+keyGap) {
+				if !e.IsNumber && strings.HasPrefix(e.Text, field.KeyWord+field.Gap) {
 					keys = append(keys, e)
 				}
 			}
@@ -96,7 +100,7 @@ func Read(b *xlsx.Book) (*Returned, error) {
 	}
 	tanks := map[int]*Tank{}
 	for _, n := range b.Names() {
-		number, key, ok := fieldName(n.Name)
+		number, key, ok := field.FieldName(n.Name)
 		if !ok && n.Name != "job_key" || n.Sheet >= 0 {
 			continue
 		}
@@ -134,24 +138,24 @@ func Read(b *xlsx.Book) (*Returned, error) {
 	return r, nil
 }
 
-func (r *Returned) jobKey(text string) {
-	parts := strings.SplitN(text, keyGap, 5)
+func (r *Book) jobKey(text string) {
+	parts := strings.SplitN(text, field.Gap, 5)
 	if len(parts) == 5 {
 		r.Kind, r.Portfolio, r.Job = parts[1], parts[3], parts[4]
 	}
 }
 
 // pages puts each page to its tank; a page that no name leads to is a copy.
-func (r *Returned) pages(tanks map[int]*Tank, keys []Entry, formulas map[string]int) {
+func (r *Book) pages(tanks map[int]*Tank, keys []Entry, formulas map[string]int) {
 	for _, e := range keys {
-		parts := strings.Split(e.Text, keyGap)
+		parts := strings.Split(e.Text, field.Gap)
 		if len(parts) < 6 {
 			continue // that of the job
 		}
 		// A site or a tank may hold the mark between the parts itself.
 		n := len(parts)
-		p := Page{Kind: parts[1], Site: strings.Join(parts[2:n-3], keyGap), Tank: parts[n-3], Plan: parts[n-2], At: e.At, Has: formulas[e.At.Sheet]}
-		count, unitWord, _ := strings.Cut(parts[n-1], formulaWords)
+		p := Page{Kind: parts[1], Site: strings.Join(parts[2:n-3], field.Gap), Tank: parts[n-3], Plan: parts[n-2], At: e.At, Has: formulas[e.At.Sheet]}
+		count, unitWord, _ := strings.Cut(parts[n-1], field.FormulaWords)
 		p.Formulas, _ = strconv.Atoi(count)
 		p.Metric = unitWord == "mm"
 		home := r.owner(tanks, e.At, p.Kind)
@@ -167,33 +171,22 @@ func (r *Returned) pages(tanks map[int]*Tank, keys []Entry, formulas map[string]
 	}
 }
 
-func (r *Returned) owner(tanks map[int]*Tank, at cell.Ref, kind string) *Tank {
+func (r *Book) owner(tanks map[int]*Tank, at cell.Ref, kind string) *Tank {
 	for _, t := range tanks {
-		if e, ok := t.Values[keyField+kind]; ok && e.At == at {
+		if e, ok := t.Values[field.KeyField+kind]; ok && e.At == at {
 			return t
 		}
 	}
 	return nil
 }
 
-func (r *Returned) sameTank(tanks map[int]*Tank, p Page) *Tank {
+func (r *Book) sameTank(tanks map[int]*Tank, p Page) *Tank {
 	for _, t := range tanks {
-		if e, ok := t.Values[keyField+p.Kind]; ok && strings.Contains(e.Text, keyGap+p.Tank+keyGap) {
+		if e, ok := t.Values[field.KeyField+p.Kind]; ok && strings.Contains(e.Text, field.Gap+p.Tank+field.Gap) {
 			return t
 		}
 	}
 	return nil
-}
-
-// fieldName takes the name of a field apart: t2_riser is that of tank 2.
-func fieldName(s string) (number int, key string, ok bool) {
-	rest, ok := strings.CutPrefix(strings.ToLower(s), "t")
-	if !ok {
-		return 0, "", false
-	}
-	digits, key, ok := strings.Cut(rest, "_")
-	number, err := strconv.Atoi(digits)
-	return number, key, ok && err == nil && number >= 0 && key != ""
 }
 
 // refersTo reads what a name stands for: one cell of a sheet.
@@ -215,7 +208,7 @@ func refersTo(file, text string) (cell.Ref, bool) {
 // loose lists what stands in a returned book beside its fields and is not in the
 // book as it was written: notes in free cells, and whatever was typed over the
 // pages' own texts. written is the book as it would be made now.
-func (r *Returned) loose(written map[string]bool) []Entry {
+func (r *Book) loose(written map[string]bool) []Entry {
 	var list []Entry
 	sheets := make([]string, 0, len(r.cells))
 	for s := range r.cells {
@@ -232,7 +225,7 @@ func (r *Returned) loose(written map[string]bool) []Entry {
 	}
 	for _, s := range sheets {
 		for _, e := range r.cells[s] {
-			if r.named[e.At] || strings.HasPrefix(e.Text, keyWord+keyGap) || strings.HasPrefix(e.Text, madeBy) || written[entryWord(e)] && !copies[s] {
+			if r.named[e.At] || strings.HasPrefix(e.Text, field.KeyWord+field.Gap) || strings.HasPrefix(e.Text, field.MadeBy) || written[entryWord(e)] && !copies[s] {
 				continue
 			}
 			if copies[s] && written[entryWord(e)] && !e.IsNumber {

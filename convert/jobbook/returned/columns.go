@@ -1,9 +1,11 @@
-package jobbook
+package returned
 
 import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"dropcut/convert/jobbook/field"
 
 	"dropcut/convert/grid"
 	"dropcut/convert/intake"
@@ -22,13 +24,13 @@ type column struct {
 	width float64
 	// only: 0 for both kinds of books, 1 for cuts, 2 for inspections
 	only  int
-	value func(*Outcome, Units) grid.Value
+	value func(*Outcome, field.Units) grid.Value
 }
 
 const columnPrefix = "Plan: "
 
 func lengthColumn(base string, only int, get func(*Outcome) (unit.Length, bool)) column {
-	return column{base: base, width: 11, only: only, value: func(o *Outcome, u Units) grid.Value {
+	return column{base: base, width: 11, only: only, value: func(o *Outcome, u field.Units) grid.Value {
 		if l, ok := get(o); ok {
 			return grid.Num(u.Length.Number(l), grid.LookLength)
 		}
@@ -37,11 +39,11 @@ func lengthColumn(base string, only int, get func(*Outcome) (unit.Length, bool))
 }
 
 func textColumn(base string, only int, width float64, get func(*Outcome) string) column {
-	return column{base: base, width: width, only: only, value: func(o *Outcome, _ Units) grid.Value { return grid.Str(get(o), grid.LookText) }}
+	return column{base: base, width: width, only: only, value: func(o *Outcome, _ field.Units) grid.Value { return grid.Str(get(o), grid.LookText) }}
 }
 
 func percentColumn(base string, only int, get func(*Outcome) plan.Value[unit.Percent]) column {
-	return column{base: base, width: 11, only: only, value: func(o *Outcome, _ Units) grid.Value {
+	return column{base: base, width: 11, only: only, value: func(o *Outcome, _ field.Units) grid.Value {
 		if v := get(o); v.Known {
 			return grid.Num(float64(v.V), grid.LookPercent)
 		}
@@ -64,7 +66,7 @@ func builtColumns() []column {
 		lengthColumn("As-built shutoff depth", 1, func(o *Outcome) (unit.Length, bool) { return o.Built.ShutoffDepth.V, o.Built.ShutoffDepth.Known }),
 		percentColumn("As-built %", 1, func(o *Outcome) plan.Value[unit.Percent] { return o.Built.ShutoffPercent }),
 		percentColumn("As-built worst-case %", 1, func(o *Outcome) plan.Value[unit.Percent] { return o.Built.WorstPercent }),
-		{base: "Leak test, psi", width: 9, only: 1, value: func(o *Outcome, _ Units) grid.Value {
+		{base: "Leak test, psi", width: 9, only: 1, value: func(o *Outcome, _ field.Units) grid.Value {
 			if p := o.Record.Pressure; p.Given() {
 				return grid.Num(float64(p.V), grid.LookLength)
 			}
@@ -119,7 +121,7 @@ type Change struct {
 type Target struct {
 	Book  grid.Book
 	Lists []intake.TankList
-	Units Units
+	Units field.Units
 	// Place finds n free columns for a list.
 	Place func(list *intake.TankList, n int) (col int, err error)
 }
@@ -212,7 +214,7 @@ func (c *Collection) beside(to Target, list *intake.TankList) ([]grid.Column, []
 	return cols, changes, nil
 }
 
-func (x *column) heading(u Units) string {
+func (x *column) heading(u field.Units) string {
 	if strings.HasSuffix(x.base, "%") || !strings.HasPrefix(x.base, "As-") {
 		return columnPrefix + x.base
 	}

@@ -1,10 +1,12 @@
-package jobbook
+package returned
 
 import (
 	"fmt"
 	"strconv"
 	"strings"
 	"time"
+
+	"dropcut/convert/jobbook/field"
 
 	"dropcut/plan/cell"
 	"dropcut/plan/finding"
@@ -16,7 +18,7 @@ import (
 // entries turns what came back for a tank into typed values. What cannot be one is
 // told and left out of all judgement; as a text it is kept.
 type entries struct {
-	back   *Returned
+	back   *Book
 	tank   *Tank
 	r      *validate.Result // of the portfolio
 	metric bool
@@ -32,8 +34,8 @@ func (e *entries) find(slug finding.Slug, sev finding.Severity, at cell.Ref, fou
 	e.found = append(e.found, finding.Finding{Slug: slug, Severity: sev, Site: e.r.Tank.Site.Raw, Tank: e.r.Tank.ID.Raw, At: at, Found: found, Expected: expected, Why: why, Suggestion: do})
 }
 
-func (e *entries) impossible(f *field, v Entry, want string) {
-	e.find(finding.ValueImpossible, finding.Check, v.At, strings.ToLower(f.label)+": "+v.shown(), want, "it is kept as it stands and counted nowhere", "ask whoever filled in the page")
+func (e *entries) impossible(f *field.Field, v Entry, want string) {
+	e.find(finding.ValueImpossible, finding.Check, v.At, strings.ToLower(f.Label)+": "+v.shown(), want, "it is kept as it stands and counted nowhere", "ask whoever filled in the page")
 }
 
 // shown gives an entry as people read it.
@@ -50,8 +52,8 @@ func (v Entry) shown() string {
 }
 
 // length reads a length field.
-func (e *entries) length(f *field) cell.Of[unit.Length] {
-	v, ok := e.at(f.key)
+func (e *entries) length(f *field.Field) cell.Of[unit.Length] {
+	v, ok := e.at(f.Key)
 	if !ok {
 		return cell.Of[unit.Length]{}
 	}
@@ -67,16 +69,16 @@ func (e *entries) length(f *field) cell.Of[unit.Length] {
 			return cell.Of[unit.Length]{}
 		}
 	}
-	if float64(l) < f.least || float64(l) > f.most {
-		e.impossible(f, v, fmt.Sprintf("%s to %s %s", short(u.Number(unit.Length(f.least))), short(u.Number(unit.Length(f.most))), word))
+	if float64(l) < f.Least || float64(l) > f.Most {
+		e.impossible(f, v, fmt.Sprintf("%s to %s %s", field.Number(u.Number(unit.Length(f.Least))), field.Number(u.Number(unit.Length(f.Most))), word))
 		return cell.Of[unit.Length]{}
 	}
 	return cell.Of[unit.Length]{V: l, Raw: v.shown(), At: v.At}
 }
 
 // amount reads a torque, a pressure or a number.
-func (e *entries) amount(f *field) (float64, Entry, bool) {
-	v, ok := e.at(f.key)
+func (e *entries) amount(f *field.Field) (float64, Entry, bool) {
+	v, ok := e.at(f.Key)
 	if !ok {
 		return 0, v, false
 	}
@@ -88,15 +90,15 @@ func (e *entries) amount(f *field) (float64, Entry, bool) {
 			return 0, v, false
 		}
 	}
-	if x < 0 || f.most > 0 && x > f.most {
-		e.impossible(f, v, "0 to "+short(f.most))
+	if x < 0 || f.Most > 0 && x > f.Most {
+		e.impossible(f, v, "0 to "+field.Number(f.Most))
 		return 0, v, false
 	}
 	return x, v, true
 }
 
-func (e *entries) yes(f *field) cell.Of[bool] {
-	v, ok := e.at(f.key)
+func (e *entries) yes(f *field.Field) cell.Of[bool] {
+	v, ok := e.at(f.Key)
 	if !ok {
 		return cell.Of[bool]{}
 	}
@@ -110,8 +112,8 @@ func (e *entries) yes(f *field) cell.Of[bool] {
 	return cell.Of[bool]{}
 }
 
-func (e *entries) date(f *field) cell.Of[time.Time] {
-	v, ok := e.at(f.key)
+func (e *entries) date(f *field.Field) cell.Of[time.Time] {
+	v, ok := e.at(f.Key)
 	if !ok {
 		return cell.Of[time.Time]{}
 	}
@@ -139,16 +141,16 @@ func (e *entries) word(key string) cell.Of[string] {
 // there before.
 func (e *entries) typed() bool {
 	for key, v := range e.tank.Values {
-		if v.Blank() || v.Formula || strings.HasPrefix(key, keyField) {
+		if v.Blank() || v.Formula || strings.HasPrefix(key, field.KeyField) {
 			continue
 		}
-		f, measure := measureOf(key)
+		f, measure := field.MeasureOf(key)
 		if !measure {
 			return true
 		}
-		old := given(e.r, key)
+		old := field.Given(e.r, key)
 		now := e.lengthOnly(&f)
-		if now.Given() != old.Given() || now.Given() && abs(now.V-old.V) > 1e-6 {
+		if now.Given() != old.Given() || now.Given() && field.Abs(now.V-old.V) > 1e-6 {
 			return true
 		}
 	}
@@ -156,65 +158,54 @@ func (e *entries) typed() bool {
 }
 
 // lengthOnly reads a length and says nothing.
-func (e *entries) lengthOnly(f *field) cell.Of[unit.Length] {
+func (e *entries) lengthOnly(f *field.Field) cell.Of[unit.Length] {
 	n := len(e.found)
 	l := e.length(f)
 	e.found = e.found[:n]
 	return l
 }
 
-func abs(l unit.Length) unit.Length { return max(l, -l) }
-
-func measureOf(key string) (field, bool) {
-	for _, f := range measureFields() {
-		if f.key == key {
-			return f, true
-		}
-	}
-	return field{}, false
-}
-
 // record makes the record of a cut from the fields.
 func (e *entries) record() *asbuilt.Record {
 	rec := &asbuilt.Record{At: e.place()}
-	list := recordFields()
+	list := field.RecordFields()
 	var missing []string
-	miss := func(f *field) {
-		if _, ok := e.at(f.key); f.must && !ok {
-			missing = append(missing, strings.ToLower(f.label))
+	miss := func(f *field.Field) {
+		if _, ok := e.at(f.Key); f.Must && !ok {
+			missing = append(missing, strings.ToLower(f.Label))
 		}
 	}
 	for i := range list {
 		f := &list[i]
 		miss(f)
-		switch f.key {
-		case fUpper:
+		switch f.Key {
+		case field.Upper:
 			rec.Upper = e.length(f)
-		case fLower:
+		case field.Lower:
 			rec.Lower = e.length(f)
-		case fShort:
+		case field.ShortSide:
 			rec.Short = e.length(f)
-		case fDrop:
+		case field.Drop:
 			rec.Drop = e.length(f)
-		case fPressure:
+		case field.Pressure:
 			if x, v, ok := e.amount(f); ok {
 				rec.Pressure = cell.Of[unit.Pressure]{V: unit.Pressure(x), Raw: v.shown(), At: v.At}
 			}
 		}
 	}
-	for _, f := range measureFields() {
-		switch f.key {
-		case fRiser:
+	for _, f := range field.MeasureFields() {
+		switch f.Key {
+		case field.Riser:
 			rec.Riser = e.length(&f)
-		case fFace:
+		case field.Face:
 			rec.Face = e.length(&f)
-		case fDiameter:
+		case field.Diameter:
 			rec.Diameter = e.length(&f)
 		default:
 			e.length(&f) // for what is impossible
 		}
 	}
-	for _, f := range torqueFields(e.r) {
+	for _, f := range field.TorqueFields(e.r) {
 		miss(&f)
 		var t cell.Of[unit.Torque]
 		if x, v, ok := e.amount(&f); ok {
@@ -222,11 +213,11 @@ func (e *entries) record() *asbuilt.Record {
 		}
 		rec.Torques = append(rec.Torques, t)
 	}
-	for _, f := range checkFields() {
+	for _, f := range field.CheckFields() {
 		miss(&f)
-		rec.Answers = append(rec.Answers, asbuilt.Answer{Question: f.label, Yes: e.yes(&f)})
+		rec.Answers = append(rec.Answers, asbuilt.Answer{Question: f.Label, Yes: e.yes(&f)})
 	}
-	for _, f := range signFields() {
+	for _, f := range field.SignFields() {
 		miss(&f)
 	}
 	e.sign(rec)
@@ -235,8 +226,8 @@ func (e *entries) record() *asbuilt.Record {
 }
 
 func (e *entries) sign(rec *asbuilt.Record) {
-	rec.Done = e.date(&field{key: fDate, label: "Date"})
-	rec.Who, rec.License = e.word(fWho), e.word(fLicence)
+	rec.Done = e.date(&field.Field{Key: field.DoneOn, Label: "Date"})
+	rec.Who, rec.License = e.word(field.Who), e.word(field.Licence)
 }
 
 // place is where the tank's fields stand.
@@ -251,32 +242,31 @@ func (e *entries) place() cell.Ref {
 
 // inspected makes the two records of an inspection: the tube as it was found and
 // as it was left.
-func (e *entries) inspected(m *Maker) (found, left *asbuilt.Record) {
-	km := &maker{Maker: m}
+func (e *entries) inspected(t field.Texts) (found, left *asbuilt.Record) {
 	left = &asbuilt.Record{At: e.place(), Inspection: true}
 	found = &asbuilt.Record{At: left.At, Inspection: true}
-	list := foundFields()
+	list := field.FoundFields()
 	for i := range list {
 		f := &list[i]
 		v := e.length(f)
-		switch f.key {
-		case fFoundUpper:
+		switch f.Key {
+		case field.FoundUpper:
 			found.Upper = v
-		case fLeftUpper:
+		case field.LeftUpper:
 			left.Upper = v
-		case fFoundRiser:
+		case field.FoundRiser:
 			found.Riser, left.Riser = v, v
-		case fFoundFace:
+		case field.FoundFace:
 			found.Face, left.Face = v, v
 		}
 	}
-	for _, f := range km.answerFields() {
-		left.Answers = append(left.Answers, asbuilt.Answer{Question: f.label, Yes: e.yes(&f)})
+	for _, f := range field.AnswerFields(t) {
+		left.Answers = append(left.Answers, asbuilt.Answer{Question: f.Label, Yes: e.yes(&f)})
 	}
-	for _, group := range [][]field{km.siteFields(), km.tankFields(), foundFields(), km.answerFields()} {
+	for _, group := range [][]field.Field{field.SiteFields(t), field.TankFields(t), field.FoundFields(), field.AnswerFields(t)} {
 		for _, f := range group {
-			if _, ok := e.at(f.key); f.must && !ok {
-				left.Missing = append(left.Missing, strings.ToLower(f.label))
+			if _, ok := e.at(f.Key); f.Must && !ok {
+				left.Missing = append(left.Missing, strings.ToLower(f.Label))
 			}
 		}
 	}

@@ -1,7 +1,10 @@
-package jobbook
+package calculation
 
 import (
 	"strings"
+
+	"dropcut/convert/jobbook/field"
+	"dropcut/convert/jobbook/look"
 
 	"dropcut/convert/jobbook/sheet"
 	"dropcut/plan"
@@ -10,25 +13,23 @@ import (
 	"dropcut/validate"
 )
 
-// measures are the cells of a page whose values the calculation reads; "" for one
-// that the page does not have.
-type measures struct {
-	riser, face, diameter, clearance, plate, arm, alarm, bore string
-}
+// Cells are the cells of the pages whose values the calculation reads, by the key
+// of their field. What a page does not ask for is not there.
+type Cells map[string]string
 
-// newCalc lays out a calculation sheet: its head and the chart's columns.
-func newCalc(s *sheet.Sheet, r *validate.Result, u Units) (*calc, int, error) {
+// New lays out a calculation sheet: its head and the chart's columns.
+func New(s *sheet.Sheet, r *validate.Result, u field.Units) (*Page, int, error) {
 	c, err := chart.NewCurve(r.Chart)
 	if err != nil {
 		return nil, 0, err
 	}
-	k := &calc{s: s, row: firstLine - 1, ref: map[string]string{}, u: u, per: 1}
+	k := &Page{s: s, row: firstLine - 1, ref: map[string]string{}, u: u, per: 1}
 	if u.Length.Metric() {
 		k.per = 25.4
 	}
-	s.Text(1, 1, subtitle, "Tank "+r.Tank.ID.Raw+": calculation and chart")
+	s.Text(1, 1, look.Subtitle, "Tank "+r.Tank.ID.Raw+": calculation and chart")
 	s.Merge(1, 1, calcLast, 1)
-	s.Text(1, 2, small, "Live: change a marked cell of this tank's pages and every line follows. Inches and US gallons. Chart "+r.Chart.Name+", "+r.Chart.At.String()+", "+planHash(r)+".")
+	s.Text(1, 2, look.Small, "Live: change a marked cell of this tank's pages and every line follows. Inches and US gallons. Chart "+r.Chart.Name+", "+r.Chart.At.String()+", "+field.PlanHash(r)+".")
 	s.Merge(1, 2, calcLast, 2)
 	s.Height(2, 24)
 	n := k.segments(c, r.Tank, r.Chart)
@@ -38,7 +39,7 @@ func newCalc(s *sheet.Sheet, r *validate.Result, u Units) (*calc, int, error) {
 }
 
 // fixedLines are the figures that no measurement on site changes.
-func (k *calc) fixedLines(r *validate.Result, c *chart.Curve) {
+func (k *Page) fixedLines(r *validate.Result, c *chart.Curve) {
 	cut, d, t := &r.Cut, r.Device, r.Tank
 	k.heading("Given")
 	source := "federal limit, assumed"
@@ -75,18 +76,18 @@ func tiltWords(c *plan.Cut) string {
 	return ""
 }
 
-// measured adds the lines that read the marked cells.
-func (k *calc) measured(r *validate.Result, m measures) {
+// Measured adds the lines that read the marked cells.
+func (k *Page) Measured(r *validate.Result, m Cells) {
 	k.heading("Measured")
-	k.line("riser", "riser height", k.in(m.riser), "inside tank top to sealing face")
-	k.line("face", "face to bottom", k.in(m.face), "sealing face to tank bottom under the fill")
-	if m.diameter == "" {
+	k.line("riser", "riser height", k.in(m[field.Riser]), "inside tank top to sealing face")
+	k.line("face", "face to bottom", k.in(m[field.Face]), "sealing face to tank bottom under the fill")
+	if m[field.Diameter] == "" {
 		k.fixed("height", "inside height", float64(r.Cut.InsideHeight.V), true, "as the plan counts it")
 		return
 	}
-	k.line("diameter", "inside diameter", k.in(m.diameter), "where it was measured")
+	k.line("diameter", "inside diameter", k.in(m[field.Diameter]), "where it was measured")
 	step := heightStep(r)
-	k.line("height", "inside height", `IF(ISNUMBER({diameter}),IF({diameter}>0,IF(ABS({diameter}-{top})>`+number(float64(step))+`,MAX({top},{diameter}),{diameter}),{top}),{top})`,
+	k.line("height", "inside height", `IF(ISNUMBER({diameter}),IF({diameter}>0,IF(ABS({diameter}-{top})>`+Number(float64(step))+`,MAX({top},{diameter}),{diameter}),{top}),{top})`,
 		"measured diameter, else top of the chart; where they differ the larger: a longer tube shuts off lower")
 }
 
@@ -100,11 +101,11 @@ func heightStep(r *validate.Result) unit.Length {
 	return c.Step(c.Top()) + unit.Inch/8 + unit.Guard
 }
 
-// cutLines add the way from the measurements to both cuts, and everything that
+// CutLines add the way from the measurements to both cuts, and everything that
 // may stand against them.
-func (k *calc) cutLines(r *validate.Result, m measures, n int) {
+func (k *Page) CutLines(r *validate.Result, m Cells, n int) {
 	step := r.Cut.CutStep
-	k.measured(r, m)
+	k.Measured(r, m)
 	k.heading("Upper tube")
 	k.line("below asked", "tube below tank top, as the limit asks", "{height}-{target}-{drop}", "headspace less shutoff drop")
 	k.line("least wins", "device's least rules", "IF({below asked}<{least}-0.000000001,1,0)", "1 where the shutoff moves down")
@@ -123,7 +124,7 @@ func (k *calc) cutLines(r *validate.Result, m measures, n int) {
 }
 
 // worst adds the worst case: every error at its worst at once.
-func (k *calc) worst(r *validate.Result, n int) {
+func (k *Page) worst(r *validate.Result, n int) {
 	inches, points := 0.0, 0.0
 	stick := 0.0
 	for _, s := range r.Cut.Budget {
@@ -147,12 +148,12 @@ func (k *calc) worst(r *validate.Result, n int) {
 		i := "MATCH(" + x + "," + depths + ",1)"
 		return "(INDEX(" + volumes + "," + i + ")+INDEX(" + rise + "," + i + ")*(" + x + "-INDEX(" + depths + "," + i + ")))"
 	}
-	k.line("worst", "worst case (%)", `IF(ISNUMBER({lo}),{cut share}+100*(`+at("{hi}")+"-"+at("{lo}")+`)/({hi}-{lo})/{full}*`+number(inches)+"+"+number(points)+`,"")`,
+	k.line("worst", "worst case (%)", `IF(ISNUMBER({lo}),{cut share}+100*(`+at("{hi}")+"-"+at("{lo}")+`)/({hi}-{lo})/{full}*`+Number(inches)+"+"+Number(points)+`,"")`,
 		"stick, tape, saw and drop "+unit.DecimalText(inches, 4, unit.Nearest)+" in together, chart "+unit.DecimalText(points, 3, unit.Nearest)+" %")
 }
 
 // lower adds the drop length and the lower tube.
-func (k *calc) lower(r *validate.Result, m measures, step unit.Length) {
+func (k *Page) lower(r *validate.Result, m Cells, step unit.Length) {
 	cut, d, t := &r.Cut, r.Device, r.Tank
 	slant := unit.Length(0)
 	if a := t.CutAngle; a.Given() && a.V > 0 && d.TubeDiameter.Given() {
@@ -168,8 +169,8 @@ func (k *calc) lower(r *validate.Result, m measures, step unit.Length) {
 	k.line("overall", "face to bottom counted with", `IF(ISNUMBER({face}),{face},IF(ISNUMBER({riser}),{riser}+{height},""))`, "measured, else riser height + inside height")
 	k.fixed("slant", "long side less short side", float64(slant), true, "outside diameter x tan of the angle")
 	k.fixed("end most", "end of the tube at most above the bottom", float64(limit), true, endSource(cut))
-	k.line("wish", "clearance wanted", k.in(m.clearance), "")
-	k.line("tip", "nearest point above the bottom", `IF(ISNUMBER({wish}),IF({wish}+{slant}>{end most}+0.000000001,`+number(float64(want))+`,{wish}),`+number(float64(want))+`)`, "the highest point of the opening stays within the rule")
+	k.line("wish", "clearance wanted", k.in(m[field.Clearance]), "")
+	k.line("tip", "nearest point above the bottom", `IF(ISNUMBER({wish}),IF({wish}+{slant}>{end most}+0.000000001,`+Number(float64(want))+`,{wish}),`+Number(float64(want))+`)`, "the highest point of the opening stays within the rule")
 	if d.BodyLength.Given() {
 		k.line("lower", "LOWER TUBE CUT", `IF(AND(ISNUMBER({upper}),ISNUMBER({overall})),`+up("{overall}-{tip}-({upper}-{extra})-{body}", step)+`,"")`, "rounded up to "+k.say(step))
 		k.fractionLines("lower", "lower tube")
@@ -191,7 +192,7 @@ func endSource(c *plan.Cut) string {
 
 // against adds everything that may stand against the cuts: first what forbids
 // them, then what a person must look at. The rules are those of the plan.
-func (k *calc) against(r *validate.Result, m measures) {
+func (k *Page) against(r *validate.Result, m Cells) {
 	d, t, cut := r.Device, r.Tank, &r.Cut
 	k.heading("What stands against it")
 	k.stop("no tube", "long", "{long}<=0", "these heights do not belong to this tank, measure both again")
@@ -207,16 +208,16 @@ func (k *calc) against(r *validate.Result, m measures) {
 		k.stop("no lower", "lower", "{lower}<=0", "upper tube and device reach the bottom already")
 	}
 	k.stop("touches", "tip", "{tip}<=0.000000001", "with this angle the long side would reach the bottom")
-	if m.plate != "" {
-		k.help("plate", k.in(m.plate))
+	if m[field.Plate] != "" {
+		k.help("plate", k.in(m[field.Plate]))
 		k.stop("plate touched", "plate, clear", "{clear}<={plate}", "the tube would stand on the striker plate")
 	}
-	if m.bore != "" && d.LeastRiserBore.Given() {
-		k.help("bore", k.in(m.bore))
-		k.stop("narrow", "bore", "{bore}<"+number(float64(d.LeastRiserBore.V)), "the device needs a riser of "+k.say(d.LeastRiserBore.V)+" inside")
+	if m[field.Bore] != "" && d.LeastRiserBore.Given() {
+		k.help("bore", k.in(m[field.Bore]))
+		k.stop("narrow", "bore", "{bore}<"+Number(float64(d.LeastRiserBore.V)), "the device needs a riser of "+k.say(d.LeastRiserBore.V)+" inside")
 	}
-	if m.alarm != "" {
-		k.help("alarm", k.in(m.alarm))
+	if m[field.Alarm] != "" {
+		k.help("alarm", k.in(m[field.Alarm]))
 		const known, cond = "alarm, cut depth", "{alarm}>={cut depth}"
 		if r.Limits.BothAsked != nil {
 			k.stop("alarm high", known, cond, "the alarm is set at or above the shutoff and the place asks for both; set it lower")
@@ -230,19 +231,19 @@ func (k *calc) against(r *validate.Result, m measures) {
 	k.warn("no riser", "face", `{riser}=""`, "The riser height is missing: nobody can see whether the chart is this tank's. Measure it")
 	k.warn("no face", "riser", `{face}=""`, "Face to bottom is missing: riser and inside height were added up. Measure it")
 	k.warn("least rules", "", "{least wins}=1", "The device's least tube below the tank top rules: the flow stops lower than the limit asks")
-	if m.clearance != "" {
+	if m[field.Clearance] != "" {
 		k.warn("wish high", "wish", "{wish}+{slant}>{end most}+0.000000001", "The clearance wanted leaves the opening too far from the bottom: the lawful one was taken")
 	}
 	if c := d.LeastClearance; c.Given() {
 		plate := "0"
-		if m.plate != "" {
+		if m[field.Plate] != "" {
 			plate = "IF(ISNUMBER({plate}),{plate},0)"
 		}
-		k.warn("near", "clear", "{clear}<"+number(float64(c.V))+"+"+plate+"-"+number(float64(cut.CutStep)), "The end of the tube comes nearer to the bottom than the device allows, "+k.say(c.V))
+		k.warn("near", "clear", "{clear}<"+Number(float64(c.V))+"+"+plate+"-"+Number(float64(cut.CutStep)), "The end of the tube comes nearer to the bottom than the device allows, "+k.say(c.V))
 	}
-	if m.arm != "" && d.ArmSpace.Given() {
-		k.help("arm", k.in(m.arm))
-		k.warn("arm blocked", "arm", "{arm}<"+number(float64(d.ArmSpace.V)), "The float arm needs "+k.say(d.ArmSpace.V)+" free along the tank")
+	if m[field.Arm] != "" && d.ArmSpace.Given() {
+		k.help("arm", k.in(m[field.Arm]))
+		k.warn("arm blocked", "arm", "{arm}<"+Number(float64(d.ArmSpace.V)), "The float arm needs "+k.say(d.ArmSpace.V)+" free along the tank")
 	}
 	if t.RiserHeight.Given() {
 		k.differs("riser", float64(t.RiserHeight.V), "The riser height")
@@ -250,7 +251,7 @@ func (k *calc) against(r *validate.Result, m measures) {
 	if t.FaceToBottom.Given() {
 		k.differs("face", float64(t.FaceToBottom.V), "Face to bottom")
 	}
-	for _, x := range [...]struct{ cell, name string }{{m.riser, "The riser height"}, {m.face, "Face to bottom"}, {m.diameter, "The inside diameter"}, {m.plate, "The striker plate"}, {m.alarm, "The alarm depth"}, {m.bore, "The riser bore"}, {m.arm, "The free space"}, {m.clearance, "The clearance"}} {
+	for _, x := range [...]struct{ cell, name string }{{m[field.Riser], "The riser height"}, {m[field.Face], "Face to bottom"}, {m[field.Diameter], "The inside diameter"}, {m[field.Plate], "The striker plate"}, {m[field.Alarm], "The alarm depth"}, {m[field.Bore], "The riser bore"}, {m[field.Arm], "The free space"}, {m[field.Clearance], "The clearance"}} {
 		if x.cell != "" {
 			// A blank cell is equal to an empty text; a number is not.
 			k.warn(x.name+" unread", "", `IF(ISNUMBER(`+x.cell+`),1=0,`+x.cell+`<>"")`, x.name+" is a text and no number, and is not counted: type it as 41 1/4")
@@ -264,34 +265,34 @@ func (k *calc) against(r *validate.Result, m measures) {
 	k.help("sentences", strings.Join(joined(k.warns), "&"))
 	k.row++
 	k.s.Height(k.row, 40)
-	spanFormula(k.s, 1, k.row, calcLast, lineText, k.fill(`IF({sentences}="","nothing",{sentences})`))
+	k.s.SpanFormula(1, k.row, calcLast, look.LineText, k.fill(`IF({sentences}="","nothing",{sentences})`))
 }
 
 // How far, in inches, the heights measured on site may be off the chart's before a
 // page stops: the audit of a chart begins to call it another tank's there. What
 // the plan knew of when it gave its cut does not stop the page.
 const (
-	otherByTube     = 0.9
-	otherByDiameter = 0.55
+	OtherByTube     = 0.9
+	OtherByDiameter = 0.55
 )
 
 // otherTank stops a page whose measures are those of another tank than the
 // chart's. The audit that decides this in the office fits the whole chart; on
 // site there is only its height.
-func (k *calc) otherTank(r *validate.Result, m measures) {
+func (k *Page) otherTank(r *validate.Result, m Cells) {
 	t, h := r.Tank, r.Cut.InsideHeight.V
-	most := otherByTube
+	most := OtherByTube
 	if t.RiserHeight.Given() && t.FaceToBottom.Given() {
-		most = max(most, float64(abs(t.FaceToBottom.V-t.RiserHeight.V-h))+budget)
+		most = max(most, float64(field.Abs(t.FaceToBottom.V-t.RiserHeight.V-h))+budget)
 	}
 	const do = "these are the measures of another tank than the chart's; measure again and ask the office"
-	k.stop("other tank", "riser, face", "ABS({face}-{riser}-"+number(float64(h))+")>"+number(most+1e-9), do)
-	if m.diameter != "" {
-		most = otherByDiameter
+	k.stop("other tank", "riser, face", "ABS({face}-{riser}-"+Number(float64(h))+")>"+Number(most+1e-9), do)
+	if m[field.Diameter] != "" {
+		most = OtherByDiameter
 		if t.Diameter.Given() {
-			most = max(most, float64(abs(t.Diameter.V-h))+budget)
+			most = max(most, float64(field.Abs(t.Diameter.V-h))+budget)
 		}
-		k.stop("other diameter", "diameter", "ABS({diameter}-"+number(float64(h))+")>"+number(most+1e-9), do)
+		k.stop("other diameter", "diameter", "ABS({diameter}-"+Number(float64(h))+")>"+Number(most+1e-9), do)
 	}
 }
 
@@ -300,8 +301,8 @@ func (k *calc) otherTank(r *validate.Result, m measures) {
 const budget = 3.0 / 16
 
 // differs says that a measure is off its planned value by more than the budget.
-func (k *calc) differs(key string, was float64, name string) {
-	k.warn(key+" differs", key, "ABS({"+key+"}-"+number(was)+")>"+number(budget+1e-9), name+" differs from the plan's "+k.say(unit.Length(was))+" by more than reading errors: measure it again; the cuts shown follow the new value")
+func (k *Page) differs(key string, was float64, name string) {
+	k.warn(key+" differs", key, "ABS({"+key+"}-"+Number(was)+")>"+Number(budget+1e-9), name+" differs from the plan's "+k.say(unit.Length(was))+" by more than reading errors: measure it again; the cuts shown follow the new value")
 }
 
 func joined(keys []string) []string {

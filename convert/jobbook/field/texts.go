@@ -1,4 +1,4 @@
-package jobbook
+package field
 
 import (
 	"fmt"
@@ -7,18 +7,20 @@ import (
 	"strings"
 )
 
-// texts are the lists of the pages' texts, by name.
-type texts map[string][]string
+// Texts are the lists of the pages' texts, by name.
+type Texts map[string][]string
 
 // the lists that the pages need.
 var neededTexts = [...]string{"cautions", "steps", "tools by kind", "reasons", "methods", "responses", "inspection steps", "inspection answers"}
 
-func readTexts(fsys fs.FS, name string) (texts, error) {
+// ReadTexts reads the texts of the pages from a file of fsys. It is an error if a
+// list that the pages need has no entries.
+func ReadTexts(fsys fs.FS, name string) (Texts, error) {
 	data, err := fs.ReadFile(fsys, name)
 	if err != nil {
 		return nil, err
 	}
-	t := texts{}
+	t := Texts{}
 	list := ""
 	for line := range strings.Lines(string(data)) {
 		line = strings.TrimSpace(line)
@@ -39,8 +41,8 @@ func readTexts(fsys fs.FS, name string) (texts, error) {
 	return t, nil
 }
 
-// filled gives a list with its words in braces put in.
-func (t texts) filled(list string, words ...string) []string {
+// Filled gives a list with its words in braces put in.
+func (t Texts) Filled(list string, words ...string) []string {
 	r := strings.NewReplacer(words...)
 	out := slices.Clone(t[list])
 	for i := range out {

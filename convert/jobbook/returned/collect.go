@@ -1,10 +1,13 @@
-package jobbook
+package returned
 
 import (
 	"bytes"
 	"fmt"
 	"slices"
 	"strings"
+
+	"dropcut/convert/jobbook"
+	"dropcut/convert/jobbook/field"
 
 	"dropcut/convert/jobbook/formula"
 	"dropcut/plan"
@@ -50,15 +53,15 @@ type Input struct {
 	Job     *plan.Job
 	Results []validate.Result
 	Options plan.Options
-	Maker   *Maker
+	Maker   *jobbook.Maker
 	// Units are those that the jobs of this book are made in.
-	Units Units
+	Units field.Units
 }
 
 // Collect judges returned books. Each field of each page becomes a Line; each
 // tank whose pages were filled in becomes an Outcome, but for those that came
 // back twice with different values.
-func Collect(in Input, list []*Returned) (*Collection, error) {
+func Collect(in Input, list []*Book) (*Collection, error) {
 	c := &collector{in: in, out: &Collection{}, rules: rule.NewSet(in.Job.Rules), first: map[int]*seen{}}
 	for _, r := range list {
 		if err := c.book(r); err != nil {
@@ -90,7 +93,7 @@ func (c *collector) say(slug finding.Slug, sev finding.Severity, p Page, found, 
 	c.out.Findings = append(c.out.Findings, finding.Finding{Slug: slug, Severity: sev, Site: p.Site, Tank: p.Tank, At: p.At, Found: found, Expected: expected, Why: why, Suggestion: do})
 }
 
-func (c *collector) book(r *Returned) error {
+func (c *collector) book(r *Book) error {
 	for _, name := range r.Lost {
 		c.say(finding.EntryNotPlaced, finding.Check, Page{At: cell.Ref{File: r.File}}, "the cell of the field "+name+" is gone", "a page whose cells are all there", "its row or sheet was deleted", "ask whoever filled in the book")
 	}
@@ -114,15 +117,15 @@ func (c *collector) book(r *Returned) error {
 }
 
 // written gives every text and number of the book as it would be made now.
-func (c *collector) written(r *Returned) (map[string]bool, error) {
+func (c *collector) written(r *Book) (map[string]bool, error) {
 	all := map[string]bool{}
-	for _, job := range Jobs(c.in.Results, r.Portfolio) {
+	for _, job := range jobbook.Jobs(c.in.Results, r.Portfolio) {
 		if job.Name != r.Job {
 			continue
 		}
 		job.Inspection = r.Kind == "inspection"
 		job.Units = c.in.Units
-		b, err := c.in.Maker.book(job)
+		b, err := c.in.Maker.Book(job)
 		if err != nil {
 			return nil, err
 		}
@@ -168,7 +171,7 @@ func (c *collector) of(p Page) int {
 	return byID
 }
 
-func (c *collector) tank(r *Returned, t *Tank) {
+func (c *collector) tank(r *Book, t *Tank) {
 	if len(t.Pages) == 0 {
 		c.lines(r, t, Page{At: cell.Ref{File: r.File}}, "not placed: no page key")
 		return
@@ -202,7 +205,7 @@ func (c *collector) tank(r *Returned, t *Tank) {
 		c.out.Untouched = append(c.out.Untouched, p.Tank+" ("+r.File+")")
 		return
 	}
-	if now := planHash(result); now != p.Plan {
+	if now := field.PlanHash(result); now != p.Plan {
 		e.find(finding.PageOfOlderPlan, finding.Check, p.At, p.Plan, now+" of the book", "chart, measures, device or cut have changed since the page was made", "compare what was built with the new plan")
 	}
 	o := c.outcome(e, r, i)
@@ -210,10 +213,10 @@ func (c *collector) tank(r *Returned, t *Tank) {
 }
 
 // put takes a tank's outcome, or says that it came back before.
-func (c *collector) put(r *Returned, t *Tank, p Page, i int, o Outcome) {
+func (c *collector) put(r *Book, t *Tank, p Page, i int, o Outcome) {
 	values := map[string]string{}
 	for key, v := range t.Values {
-		if !v.Blank() && !v.Formula && !strings.HasPrefix(key, keyField) {
+		if !v.Blank() && !v.Formula && !strings.HasPrefix(key, field.KeyField) {
 			values[key] = v.shown()
 		}
 	}
@@ -260,17 +263,17 @@ func differs(a, b map[string]string) string {
 }
 
 // lines lists every entry of a tank's pages.
-func (c *collector) lines(r *Returned, t *Tank, p Page, placed string) {
+func (c *collector) lines(r *Book, t *Tank, p Page, placed string) {
 	for _, key := range sorted(t.Values) {
 		v := t.Values[key]
-		if v.Blank() || v.Formula || strings.HasPrefix(key, keyField) {
+		if v.Blank() || v.Formula || strings.HasPrefix(key, field.KeyField) {
 			continue
 		}
 		c.out.Lines = append(c.out.Lines, Line{File: r.File, Cell: v.At.Cell(), Site: p.Site, Tank: p.Tank, Field: key, Value: v.shown(), Placed: placed})
 	}
 }
 
-func (c *collector) outcome(e *entries, r *Returned, i int) Outcome {
+func (c *collector) outcome(e *entries, r *Book, i int) Outcome {
 	result := &c.in.Results[i]
 	o := Outcome{Index: i, Result: result, File: r.File, Inspection: r.Kind == "inspection"}
 	kase := asbuilt.Case{Tank: result.Tank, Chart: result.Chart, Device: result.Device, Rules: c.rules, Options: c.in.Options}
@@ -278,11 +281,11 @@ func (c *collector) outcome(e *entries, r *Returned, i int) Outcome {
 	switch {
 	case o.Inspection:
 		var was *asbuilt.Record
-		was, o.Record = e.inspected(c.in.Maker)
+		was, o.Record = e.inspected(c.in.Maker.Texts)
 		o.Found = was
 		o.AsFound, _ = asbuilt.Judge(kase, was)
 		o.Built, found = asbuilt.Judge(kase, o.Record)
-	case slices.ContainsFunc(e.tank.Pages, func(p Page) bool { return p.Kind == "stop" }) && !has(e.tank, fUpper):
+	case slices.ContainsFunc(e.tank.Pages, func(p Page) bool { return p.Kind == "stop" }) && !has(e.tank, field.Upper):
 		o.Record = &asbuilt.Record{At: e.place()}
 	default:
 		o.Record = e.record()
@@ -315,7 +318,7 @@ func has(t *Tank, key string) bool {
 }
 
 // ownColumns are the fields that have a column of their own.
-var ownColumns = [...]string{fRiser, fFace, fUpper, fLower, fDrop, fPressure, fDate, fWho, fLicence, fFoundUpper, fFoundRiser, fFoundFace, fLeftUpper}
+var ownColumns = [...]string{field.Riser, field.Face, field.Upper, field.Lower, field.Drop, field.Pressure, field.DoneOn, field.Who, field.Licence, field.FoundUpper, field.FoundRiser, field.FoundFace, field.LeftUpper}
 
 // rest joins the fields without a column: "arm_free: yes; remarks: ...".
 func rest(e *entries) string {
@@ -323,16 +326,16 @@ func rest(e *entries) string {
 	steps := 0
 	for _, key := range sorted(e.tank.Values) {
 		v := e.tank.Values[key]
-		if v.Blank() || v.Formula || strings.HasPrefix(key, keyField) || strings.HasPrefix(key, fTorque) || strings.HasPrefix(key, "shown_") || slices.Contains(ownColumns[:], key) {
+		if v.Blank() || v.Formula || strings.HasPrefix(key, field.KeyField) || strings.HasPrefix(key, field.Torque) || strings.HasPrefix(key, "shown_") || slices.Contains(ownColumns[:], key) {
 			continue
 		}
 		if strings.HasPrefix(key, "step_") {
 			steps++
 			continue
 		}
-		if f, ok := measureOf(key); ok {
+		if f, ok := field.MeasureOf(key); ok {
 			// What stood on the page before is no news.
-			if now, old := e.lengthOnly(&f), given(e.r, key); now.Given() && old.Given() && abs(now.V-old.V) < 1e-6 {
+			if now, old := e.lengthOnly(&f), field.Given(e.r, key); now.Given() && old.Given() && field.Abs(now.V-old.V) < 1e-6 {
 				continue
 			}
 		}
@@ -352,7 +355,7 @@ func torqueText(list []cell.Of[unit.Torque]) string {
 	var parts []string
 	for _, t := range list {
 		if t.Given() {
-			parts = append(parts, short(float64(t.V)))
+			parts = append(parts, field.Number(float64(t.V)))
 		} else {
 			parts = append(parts, "-")
 		}

@@ -1,4 +1,4 @@
-package jobbook
+package returned
 
 import (
 	"iter"

@@ -1,0 +1,89 @@
+// Package look holds the dresses of the cells of the job books. It is small, and a
+// package because the pages and the calculation under them share it.
+package look
+
+import "dropcut/convert/jobbook/sheet"
+
+// The dresses of the cells. What is to be filled in has a thick border and a tint
+// that a black-and-white printer shows as a light grey.
+const (
+	Plain sheet.Style = iota
+	Title
+	Subtitle
+	Right
+	Small
+	Section
+	Label
+	Text
+	Caption
+	Mark
+	MarkNote
+	ValueBig
+	WarnBox
+	Caution
+	Input
+	InputText
+	InputDate
+	InputLong
+	Planned
+	PlannedPct
+	Line
+	LineValue
+	LineText
+	TableHead
+	TableCell
+	TableDepth
+	TableVolume
+	StopBig
+	StopText
+	Key
+	CardHead
+	CardCell
+	CardNumber
+	CardTitle
+	Tick
+	SignLine
+)
+
+// All gives the look of each dress, in their order.
+func All() []sheet.Look {
+	const field, paper, sand = "FFF6DC", "E7ECE4", "F3E7CF"
+	return []sheet.Look{
+		Plain:       {},
+		Title:       {Size: 20, Bold: true, Down: "center"},
+		Subtitle:    {Size: 11, Bold: true, Down: "center"},
+		Right:       {Size: 11, Bold: true, Across: "right", Down: "center"},
+		Small:       {Size: 8.5, Pale: true, Wrap: true, Down: "top"},
+		Section:     {Size: 10, Bold: true, Border: sheet.Heavy, Down: "center"},
+		Label:       {Size: 9.5, Down: "center", Wrap: true, Border: sheet.Under},
+		Text:        {Size: 9.5, Down: "center", Wrap: true},
+		Caption:     {Size: 10, Bold: true, Fill: paper, Border: sheet.Box, Across: "center", Down: "center"},
+		Mark:        {Size: 26, Bold: true, Border: sheet.Thick, Across: "center", Down: "center"},
+		MarkNote:    {Size: 9, Border: sheet.Box, Across: "center", Down: "center", Wrap: true},
+		ValueBig:    {Size: 13, Bold: true, Border: sheet.Box, Across: "center", Down: "center"},
+		WarnBox:     {Size: 9.5, Bold: true, Border: sheet.Box, Wrap: true, Down: "center"},
+		Caution:     {Size: 8.5, Italic: true, Wrap: true, Down: "center", Fill: sand, Border: sheet.Box},
+		Input:       {Size: 12, Bold: true, Fill: field, Border: sheet.Thick, Across: "center", Down: "center", Format: "0.####"},
+		InputText:   {Size: 10, Fill: field, Border: sheet.Thick, Down: "center", Wrap: true},
+		InputDate:   {Size: 10, Fill: field, Border: sheet.Thick, Across: "center", Down: "center", Format: `yyyy\-mm\-dd`},
+		InputLong:   {Size: 10, Fill: field, Border: sheet.Thick, Down: "top", Wrap: true},
+		Planned:     {Size: 9.5, Across: "center", Down: "center", Border: sheet.Under, Format: "0.####"},
+		PlannedPct:  {Size: 13, Bold: true, Border: sheet.Box, Across: "center", Down: "center", Format: `0.00" %"`},
+		Line:        {Size: 9, Border: sheet.Under, Wrap: true, Down: "center"},
+		LineValue:   {Size: 9, Bold: true, Border: sheet.Under, Across: "right", Down: "center", Format: "0.0000"},
+		LineText:    {Size: 8.5, Pale: true, Border: sheet.Under, Wrap: true, Down: "center"},
+		TableHead:   {Size: 8.5, Bold: true, Fill: paper, Border: sheet.Box, Across: "center", Wrap: true, Down: "center"},
+		TableCell:   {Size: 9, Border: sheet.Box, Down: "center", Wrap: true},
+		TableDepth:  {Size: 8.5, Border: sheet.Under, Across: "right", Format: "0.####"},
+		TableVolume: {Size: 8.5, Border: sheet.Under, Across: "right", Format: "#,##0.##"},
+		StopBig:     {Size: 34, Bold: true, Border: sheet.Thick, Across: "center", Down: "center"},
+		StopText:    {Size: 12, Wrap: true, Down: "top"},
+		Key:         {Size: 7, Pale: true, Down: "center"},
+		CardHead:    {Size: 12, Bold: true, Fill: paper, Border: sheet.Box, Across: "center", Down: "center", Wrap: true},
+		CardCell:    {Size: 13, Border: sheet.Box, Across: "center", Down: "center", Wrap: true},
+		CardNumber:  {Size: 13, Bold: true, Border: sheet.Box, Across: "center", Down: "center", Wrap: true},
+		CardTitle:   {Size: 24, Bold: true, Down: "center"},
+		SignLine:    {Size: 10, Border: sheet.Heavy},
+		Tick:        {Size: 12, Border: sheet.Thick, Fill: field, Across: "center", Down: "center"},
+	}
+}
