@@ -204,7 +204,7 @@ func (o *options) writeCollected(w *world, job *work, all *returned.Collection) 
 	edit, changes, err := all.Edit(returned.Target{
 		Book: book, Lists: job.reading.Lists, Units: jobbook.Units{Length: units.Length, Volume: units.Volume},
 		Place: func(list *intake.TankList, n int) (int, error) {
-			spot, err := book.Sheet(list.At.Sheet).Place(list.HeaderRow, list.Rows, n)
+			spot, err := xlsx.FindPlace(book.Sheet(list.At.Sheet), list.HeaderRow, list.Rows, n)
 			return spot.Col, err
 		},
 	})
