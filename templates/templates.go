@@ -18,7 +18,11 @@ const JobTexts = "jobs/pages.txt"
 // PageDir is the folder of the auditors' page in FS: its markup, looks and script.
 const PageDir = "page"
 
+// DocsDir is the folder of the documents' pages in FS; the pictures beside them
+// are for readers of the source and stay out of the program.
+const DocsDir = "docs"
+
 // FS holds the rules table, the demonstration's tables and the texts of pages.
 //
-//go:embed rules.csv demo jobs page
+//go:embed rules.csv demo jobs page docs/*.md
 var FS embed.FS

@@ -70,6 +70,12 @@ func newApp(w *world) *cli.App {
 		cmd.OnUsageError = onUsageError
 		cmd.HideHelpCommand = true
 		cmd.CustomHelpTemplate = commandHelp
+		for _, f := range cmd.Flags {
+			if sw, ok := f.(*cli.BoolFlag); ok {
+				// A switch that is not given is off; nobody needs to be told.
+				sw.DisableDefaultText = true
+			}
+		}
 	}
 	return app
 }
@@ -88,6 +94,7 @@ func commands(w *world) []*cli.Command {
 		convertCommand(w),
 		runCommand(w),
 		templateCommand(w),
+		docsCommand(w),
 		completionCommand(w),
 	}
 }

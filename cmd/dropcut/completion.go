@@ -35,11 +35,34 @@ _dropcut() {
 compdef _dropcut dropcut
 `
 
+// The completion of PowerShell asks the program, as the others do, and leaves
+// files to the shell.
+const powershellCompletion = `# dropcut completion for PowerShell: dropcut completion powershell | Out-String | Invoke-Expression
+Register-ArgumentCompleter -Native -CommandName dropcut, dropcut.exe -ScriptBlock {
+    param($word, $ast, $cursor)
+    $typed = @($ast.CommandElements | Where-Object { $_.Extent.EndOffset -lt $cursor -or $_.Extent.Text -ne $word } | Select-Object -Skip 1 | ForEach-Object { $_.Extent.Text })
+    $program = $ast.CommandElements[0].Extent.Text
+    if ($word -like '-*') {
+        $found = & $program @typed $word --generate-bash-completion 2>$null
+    } elseif ($typed.Count -eq 0) {
+        $found = & $program --generate-bash-completion 2>$null
+    } else {
+        return
+    }
+    $found | ForEach-Object {
+        $name, $about = $_ -split ':', 2
+        if ($name -like "$word*") {
+            [System.Management.Automation.CompletionResult]::new($name, $name, 'ParameterValue', $(if ($about) { $about } else { $name }))
+        }
+    }
+}
+`
+
 func completionCommand(w *world) *cli.Command {
 	return &cli.Command{
 		Name:      "completion",
 		Usage:     "prints the completion script of a shell",
-		ArgsUsage: "bash|zsh|fish",
+		ArgsUsage: "bash|zsh|fish|powershell",
 		Description: `Prints a script that completes commands, options and files.
 
 EXAMPLE
@@ -60,8 +83,10 @@ EXAMPLE
 				if script, err = c.App.ToFishCompletion(); err == nil {
 					_, err = fmt.Fprint(w.out, script)
 				}
+			case "powershell":
+				_, err = io.WriteString(w.out, powershellCompletion)
 			default:
-				return usagef("%q is not one of bash, zsh, fish", args[0])
+				return usagef("%q is not one of bash, zsh, fish, powershell", args[0])
 			}
 			return err
 		},

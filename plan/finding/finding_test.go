@@ -38,3 +38,25 @@ func TestSortPutsTheWorstFirst(t *testing.T) {
 		t.Error("the worst severity is not the highest one")
 	}
 }
+
+func TestEveryKindHasItsStanding(t *testing.T) {
+	for _, k := range Kinds() {
+		s := StandingOf(k.Slug)
+		if s.Least == 0 || s.Worst < s.Least || s.Source == "" || s.Severities() == "" {
+			t.Errorf("kind %q has no line in standings: how grave it is, and what it rests on", k.Slug)
+		}
+	}
+	seen := map[Slug]bool{}
+	for _, line := range standings {
+		if _, known := KindOf(line.slug); !known || seen[line.slug] {
+			t.Errorf("the standing of %q belongs to no kind, or stands twice", line.slug)
+		}
+		seen[line.slug] = true
+	}
+	if got := (Standing{Least: Note, Worst: Stop}).Severities(); got != "note or check or stop" {
+		t.Errorf("severities from note to stop read %q", got)
+	}
+	if got := (Standing{}).Severities(); got != "" {
+		t.Errorf("no standing reads %q", got)
+	}
+}
