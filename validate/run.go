@@ -129,18 +129,43 @@ func (j *judge) audit(r *Result, i int) (first bool) {
 	return true
 }
 
-// Unclaimed audits the charts that belong to no tank of the list.
-func Unclaimed(job *plan.Job, o plan.Options) []finding.Finding {
-	limit := o.Limit.V
-	if !o.Limit.Given() {
-		limit = 95 // the federal one; it only says what a fault would lead to
-	}
-	var work charts.Workspace
-	var list []finding.Finding
-	for n, c := range job.Charts {
-		if !slices.Contains(job.ChartOf, n) {
-			list = append(list, charts.Audit(&work, c, charts.FactsOf(nil, c, limit)).Findings...)
+// Loose is a chart that belongs to no tank of the list, with what its audit says.
+type Loose struct {
+	Chart *chart.Chart
+	charts.Report
+}
+
+// LooseCharts audits the charts that belong to no tank of the list, in the order
+// of the job.
+func LooseCharts(job *plan.Job, o plan.Options) iter.Seq[Loose] {
+	return func(yield func(Loose) bool) {
+		limit := o.Limit.V
+		if !o.Limit.Given() {
+			limit = 95 // the federal one; it only says what a fault would lead to
 		}
+		claimed := make([]bool, len(job.Charts))
+		for _, n := range job.ChartOf {
+			if n >= 0 && n < len(claimed) {
+				claimed[n] = true
+			}
+		}
+		var work charts.Workspace
+		for n, c := range job.Charts {
+			if claimed[n] {
+				continue
+			}
+			if !yield(Loose{c, charts.Audit(&work, c, charts.FactsOf(nil, c, limit))}) {
+				return
+			}
+		}
+	}
+}
+
+// Unclaimed gives the findings of the charts that belong to no tank of the list.
+func Unclaimed(job *plan.Job, o plan.Options) []finding.Finding {
+	var list []finding.Finding
+	for l := range LooseCharts(job, o) {
+		list = append(list, l.Findings...)
 	}
 	return list
 }

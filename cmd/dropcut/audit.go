@@ -16,28 +16,41 @@ import (
 func auditCommand(w *world) *cli.Command {
 	o := newOptions()
 	o.noTrail = true
-	list := false
+	list, plots := false, ""
 	return &cli.Command{
 		Name:      "audit",
 		Usage:     "finds charts that cannot be right, and tanks whose shutoff breaks the limit",
 		ArgsUsage: "BOOK...",
-		Description: `Reads each book and prints what it finds about charts and tanks, worst first. Nothing is written.
+		Description: `Reads each book and prints what it finds about charts and tanks, worst first. Nothing is written but, with --plots,
+a picture of each chart that something was found in: its curve, and below by how much each row is off.
 A stop means: do not cut from this row. A check means: a person must look first.
 
 EXAMPLE
    dropcut audit tanks.xlsx
    dropcut audit --charts maker-charts.csv --format csv tanks.xlsx > findings.csv
+   dropcut audit --plots pictures tanks.xlsx
    dropcut audit --list`,
 		Flags: append(append(o.readingFlags(), o.planningFlags()...), o.formatFlag(), o.quietFlag(),
-			&cli.BoolFlag{Name: "list", Usage: "explain every kind of finding, with a small example each", Destination: &list}),
+			&cli.BoolFlag{Name: "list", Usage: "explain every kind of finding, with a small example each", Destination: &list},
+			&cli.StringFlag{Name: "plots", Usage: "`DIR` for a plot of each chart that something was found in, as SVG and PNG", Destination: &plots}),
 		Action: func(c *cli.Context) error {
 			if list {
 				return listKinds(w.out)
 			}
 			printer := findingsPrinter{format: o.format.word, out: w.out}
+			var pictures *plotter
+			if plots != "" {
+				var err error
+				if pictures, err = newPlotter(o, w, plots, c.Args().Slice()); err != nil {
+					return err
+				}
+			}
 			err := o.eachBook(c, w, func(job *work) error {
 				job.noCut = true
-				return printer.book(job)
+				if err := printer.book(job); err != nil || pictures == nil {
+					return err
+				}
+				return pictures.book(job)
 			})
 			if ended := printer.end(); ended != nil {
 				return ended

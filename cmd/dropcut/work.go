@@ -33,6 +33,7 @@ type work struct {
 	noCut bool
 	// unclaimed are findings on charts that belong to no tank of the list.
 	unclaimed []finding.Finding
+	options   plan.Options // that it was judged by
 	close     func()
 }
 
@@ -114,6 +115,7 @@ func (o *options) judge(w *work) error {
 		return err
 	}
 	opt.NoTrail = o.noTrail
+	w.options = opt
 	w.results = slices.Collect(validate.Run(&w.reading.Job, opt))
 	w.unclaimed = validate.Unclaimed(&w.reading.Job, opt)
 	return nil

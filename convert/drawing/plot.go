@@ -7,7 +7,9 @@ import (
 	"strings"
 
 	"dropcut/plan"
+	"dropcut/plan/cell"
 	"dropcut/plan/chart"
+	"dropcut/plan/finding"
 	"dropcut/plan/unit"
 )
 
@@ -19,10 +21,18 @@ type Plot struct {
 	// Fitted is the volume at each depth of the curve that was fitted to the
 	// chart; nil for none. With it the residuals are drawn in a field below.
 	Fitted []float64
+	// Neighbours is the volume that the rows around each row say it has, NaN where
+	// they say nothing; nil for none. With it what each row is off them is drawn in
+	// a field of its own.
+	Neighbours []float64
 	// Flagged are the indexes of rows that a finding is about.
 	Flagged []int
 	Marks   []Mark
-	Units   Units
+	// Notes are words that stand in the empty corner below the curve.
+	Notes []string
+	Units Units
+	// NoUnits says that the file names no units: the axes then bear none.
+	NoUnits bool
 }
 
 // Mark is a point of the curve that is named.
@@ -38,15 +48,7 @@ func PlotOf(c *chart.Chart, cut *plan.Cut, u Units) (p Plot, ok bool) {
 	if c == nil || !c.UnitsKnown() {
 		return p, false
 	}
-	p = Plot{Name: c.Name, Units: u, Depth: make([]float64, 0, len(c.Rows)), Volume: make([]float64, 0, len(c.Rows))}
-	for i := range c.Rows {
-		d, v := float64(c.DepthUnit.Length(c.Rows[i].Depth)), float64(c.VolumeUnit.Volume(c.Rows[i].Volume))
-		if math.IsNaN(d) || math.IsNaN(v) || math.IsInf(d, 0) || math.IsInf(v, 0) {
-			continue
-		}
-		p.Depth, p.Volume = append(p.Depth, d), append(p.Volume, v)
-	}
-	if len(p.Depth) < 2 {
+	if !p.rows(c, u) {
 		return p, false
 	}
 	if d, ok := limitDepth(cut); ok && cut.LimitVolume.Known {
@@ -59,6 +61,120 @@ func PlotOf(c *chart.Chart, cut *plan.Cut, u Units) (p Plot, ok bool) {
 		p.Marks = append(p.Marks, Mark{"alarm " + plain(float64(cut.AlarmPercent.V)) + " %", float64(cut.AlarmDepth.V), float64(cut.AlarmPercent.V.Of(cut.FullVolume.V)), "alarm"})
 	}
 	return p, true
+}
+
+// PlotAsGiven makes the plot of a chart without a plan, of which not even the
+// units need be known: the axes then bear the numbers of the file. ok is false
+// where the chart gives no curve.
+func PlotAsGiven(c *chart.Chart, u Units) (p Plot, ok bool) {
+	if c == nil {
+		return p, false
+	}
+	if !c.UnitsKnown() {
+		as := *c
+		as.DepthUnit, as.VolumeUnit = unit.Inches, unit.USGallons
+		ok = p.rows(&as, Units{unit.Inches, unit.USGallons})
+		p.NoUnits = true
+		return p, ok
+	}
+	return p, p.rows(c, u)
+}
+
+// rows takes the rows of a chart that can be drawn.
+func (c *Plot) rows(of *chart.Chart, u Units) bool {
+	*c = Plot{Name: of.Name, Units: u, Depth: make([]float64, 0, len(of.Rows)), Volume: make([]float64, 0, len(of.Rows))}
+	for i := range of.Rows {
+		if !drawn(&of.Rows[i]) {
+			continue
+		}
+		c.Depth = append(c.Depth, float64(of.DepthUnit.Length(of.Rows[i].Depth)))
+		c.Volume = append(c.Volume, float64(of.VolumeUnit.Volume(of.Rows[i].Volume)))
+	}
+	return len(c.Depth) >= 2
+}
+
+// drawn reports whether a row of a chart can be drawn.
+func drawn(r *chart.Row) bool { return math.Abs(r.Depth) < 1e15 && math.Abs(r.Volume) < 1e15 }
+
+// Fit adds the curve that was fitted to the chart, given as the volume at a
+// depth, both in the chart's units, and the residuals.
+func (c *Plot) Fit(of *chart.Chart, volume func(depth float64) float64) {
+	list := make([]float64, 0, len(c.Depth))
+	for i := range of.Rows {
+		if !drawn(&of.Rows[i]) {
+			continue
+		}
+		v := c.volume(of, volume(of.Rows[i].Depth))
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return
+		}
+		list = append(list, v)
+	}
+	if len(list) == len(c.Depth) {
+		c.Fitted = list
+	}
+}
+
+// Compare adds what the neighbours of each row of the chart say of its volume, in
+// the chart's unit, NaN where they say nothing.
+func (c *Plot) Compare(of *chart.Chart, said []float64) {
+	list := make([]float64, 0, len(c.Depth))
+	some := false
+	for i := range of.Rows {
+		if i < len(said) && drawn(&of.Rows[i]) {
+			list = append(list, c.volume(of, said[i]))
+			some = some || !math.IsNaN(said[i])
+		}
+	}
+	if some && len(list) == len(c.Depth) {
+		c.Neighbours = list
+	}
+}
+
+func (c *Plot) volume(of *chart.Chart, v float64) float64 {
+	if c.NoUnits {
+		return v
+	}
+	return float64(of.VolumeUnit.Volume(v))
+}
+
+// Limits of what is ringed: more rings say nothing more.
+const (
+	mostRings   = 60
+	ringedRange = 400 // rows of one finding
+	ringedWide  = 16  // columns of one finding
+)
+
+// Flag rings the rows of the chart that findings are about.
+func (c *Plot) Flag(of *chart.Chart, list []finding.Finding) {
+	at := map[cell.Ref]bool{}
+	for _, f := range list {
+		if f.At.File != of.At.File || f.At.Sheet != of.At.Sheet || f.At.Row == 0 || f.At == of.At && f.To == of.To {
+			continue // of another place, or of the whole chart
+		}
+		last := f.At
+		if f.To.Row >= f.At.Row && f.To.Sheet == f.At.Sheet && f.To.File == f.At.File {
+			last = f.To
+		}
+		for row := f.At.Row; row <= min(last.Row, f.At.Row+ringedRange); row++ {
+			for col := f.At.Col; col <= max(last.Col, f.At.Col) && col < f.At.Col+ringedWide; col++ {
+				at[cell.Ref{File: f.At.File, Sheet: f.At.Sheet, Col: col, Row: row}] = true
+			}
+		}
+	}
+	if len(at) == 0 {
+		return
+	}
+	n := 0
+	for i := range of.Rows {
+		if !drawn(&of.Rows[i]) {
+			continue
+		}
+		if len(c.Flagged) < mostRings && (at[of.DepthAt(i)] || at[of.VolumeAt(i)]) {
+			c.Flagged = append(c.Flagged, n)
+		}
+		n++
+	}
 }
 
 // The field of a plot, in points.
@@ -106,8 +222,13 @@ func (c *Plot) Picture() Picture {
 		p.text(plotLeft-4, py+3, End, 8.5, false, plain(d))
 	}
 	p.line(solid(1, Ink), "", Point{plotLeft, plotTop}, Point{plotLeft, plotBottom}, Point{plotRight, plotBottom})
-	p.text(plotLeft-4, plotTop-10, End, 8.5, true, lu.String())
-	p.text(plotRight, plotBottom+23, End, 8.5, true, "volume, "+vu.String())
+	if c.NoUnits {
+		p.text(plotLeft-4, plotTop-10, End, 8.5, true, "depth")
+		p.text(plotRight, plotBottom+23, End, 8.5, true, "volume; the file names no units")
+	} else {
+		p.text(plotLeft-4, plotTop-10, End, 8.5, true, lu.String())
+		p.text(plotRight, plotBottom+23, End, 8.5, true, "volume, "+vu.String())
+	}
 	p.text(plotLeft, plotTop-10, Start, 9, true, "  depth and volume of chart "+clip(c.Name, 24))
 	if c.Fitted != nil {
 		p.line(dashed(1), "fitted", c.path(x, y, c.Fitted)...)
@@ -119,8 +240,14 @@ func (c *Plot) Picture() Picture {
 			c.flag(&p, Point{x.at(c.Volume[i]), y.at(c.Depth[i])})
 		}
 	}
+	for k, s := range c.Notes {
+		p.text(plotRight-6, plotBottom-8-12*float64(len(c.Notes)-1-k), End, 8.5, false, clip(s, 40))
+	}
 	if c.Fitted != nil {
-		c.residuals(&p)
+		c.residuals(&p, "chart less fitted curve, by depth", c.Fitted)
+	}
+	if c.Neighbours != nil {
+		c.residuals(&p, "each row less what its neighbours say, by depth", c.Neighbours)
 	}
 	return p
 }
@@ -185,38 +312,45 @@ func (c *Plot) flag(p *Picture, q Point) {
 	p.line(solid(1.2, Ink), "", Point{q.X - 3, q.Y + 3}, Point{q.X + 3, q.Y - 3})
 }
 
-// residuals draws, below the chart, by how much each row is off the fitted curve.
-func (c *Plot) residuals(p *Picture) {
+// residuals draws, in a field below what is there, by how much each row is off
+// what another curve says of it.
+func (c *Plot) residuals(p *Picture, title string, by []float64) {
 	top := p.Height + 4
 	p.Height += restTall
 	mid := top + 42
 	most := 0.0
-	n := min(len(c.Fitted), len(c.Volume))
+	n := min(len(by), len(c.Volume))
+	lo, hi := math.Inf(1), math.Inf(-1)
 	for i := range n {
-		most = max(most, math.Abs(c.Volume[i]-c.Fitted[i]))
+		if q := math.Abs(c.Volume[i] - by[i]); q > most { // false for NaN
+			most = q
+		}
+		lo, hi = min(lo, c.Depth[i]), max(hi, c.Depth[i])
 	}
 	if !(most > 0) {
 		most = 1
 	}
-	x := scaleOf{min(c.Depth[0], c.Depth[n-1]), max(c.Depth[0], c.Depth[n-1]), plotLeft, plotRight - 4}
-	if !(x.hi > x.lo) {
+	if !(hi > lo) {
 		return
 	}
+	x := scaleOf{lo, hi, plotLeft, plotRight - 4}
 	s := scaleOf{-most, most, mid + 34, mid - 34}
 	p.line(solid(0.8, Slate), "", Point{plotLeft, mid}, Point{plotRight, mid})
-	p.text(plotLeft, top, Start, 8.5, true, "  chart less fitted curve, by depth")
+	p.text(plotLeft, top, Start, 8.5, true, "  "+title)
 	p.text(plotLeft-4, mid+3, End, 8.5, false, "0")
 	vu := c.Units.Volume
 	label := unit.GroupedText(unit.DecimalText(vu.Number(unit.Volume(most)), 1, unit.Up))
 	p.text(plotLeft-4, mid-30, End, 8.5, false, "+"+label)
 	p.text(plotLeft-4, mid+36, End, 8.5, false, "-"+label)
 	for i := range n {
-		px := x.at(c.Depth[i])
-		p.line(solid(1, Ink), "residual", Point{px, mid}, Point{px, s.at(c.Volume[i] - c.Fitted[i])})
+		if q := c.Volume[i] - by[i]; !math.IsNaN(q) {
+			px := x.at(c.Depth[i])
+			p.line(solid(1, Ink), "residual", Point{px, mid}, Point{px, s.at(q)})
+		}
 	}
 	for _, i := range c.Flagged {
-		if i >= 0 && i < n {
-			c.flag(p, Point{x.at(c.Depth[i]), s.at(c.Volume[i] - c.Fitted[i])})
+		if i >= 0 && i < n && !math.IsNaN(by[i]) {
+			c.flag(p, Point{x.at(c.Depth[i]), s.at(c.Volume[i] - by[i])})
 		}
 	}
 }
@@ -225,6 +359,12 @@ func (c *Plot) about() string {
 	words := []string{"Volume by depth."}
 	for _, m := range c.Marks {
 		words = append(words, strings.ToUpper(m.Name[:1])+m.Name[1:]+" at "+c.Units.length(unit.Length(m.Depth))+".")
+	}
+	if c.Fitted != nil {
+		words = append(words, "Below, by how much each row is off the curve that was fitted.")
+	}
+	if c.Neighbours != nil {
+		words = append(words, "Below, by how much each row is off what the rows around it say.")
 	}
 	if len(c.Flagged) > 0 {
 		words = append(words, "Rows with a finding are ringed.")

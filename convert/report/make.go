@@ -5,7 +5,6 @@ import (
 	"compress/gzip"
 	"encoding/base64"
 	"encoding/json"
-	"math"
 	"slices"
 	"strings"
 	"time"
@@ -158,8 +157,10 @@ func detailOf(r *validate.Result, u Units, sources *sources) (detail, error) {
 		return d, err
 	}
 	if plot, ok := drawing.PlotOf(r.Chart, &r.Cut, du); ok {
-		fitted(&plot, r)
-		plot.Flagged = flagged(r.Chart, r.All())
+		if r.Fit != nil && r.Fit.Recognised {
+			plot.Fit(r.Chart, r.Fit.Volume)
+		}
+		plot.Flag(r.Chart, r.All())
 		if d.Plot, err = svg(plot.Picture(), "plot"); err != nil {
 			return d, err
 		}
@@ -170,35 +171,6 @@ func detailOf(r *validate.Result, u Units, sources *sources) (detail, error) {
 		d.Found = append(d.Found, []string{n.Severity.String(), string(n.Slug), n.Where, n.Depth, n.Found, n.Expected, n.Why, n.Suggestion})
 	}
 	return d, nil
-}
-
-// readable reports whether a row of a chart is drawn, as the plot decides it.
-func readable(c *chart.Chart, i int) (depth, volume float64, ok bool) {
-	d, v := float64(c.DepthUnit.Length(c.Rows[i].Depth)), float64(c.VolumeUnit.Volume(c.Rows[i].Volume))
-	return d, v, !math.IsNaN(d) && !math.IsNaN(v) && !math.IsInf(d, 0) && !math.IsInf(v, 0)
-}
-
-// fitted adds the curve that was fitted to the chart, where a shape was
-// recognised in it.
-func fitted(p *drawing.Plot, r *validate.Result) {
-	if r.Fit == nil || !r.Fit.Recognised {
-		return
-	}
-	c := r.Chart
-	list := make([]float64, 0, len(p.Depth))
-	for i := range c.Rows {
-		if _, _, ok := readable(c, i); !ok {
-			continue
-		}
-		v := float64(c.VolumeUnit.Volume(r.Fit.Volume(c.Rows[i].Depth)))
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return
-		}
-		list = append(list, v)
-	}
-	if len(list) == len(p.Depth) {
-		p.Fitted = list
-	}
 }
 
 func fitWords(r *validate.Result) string {
@@ -215,43 +187,6 @@ func fitWords(r *validate.Result) string {
 	}
 	return s + "capacity " + unit.GroupedText(unit.DecimalText(r.Fit.Capacity, 0, unit.Nearest)) + " " + vu.String() +
 		". Half of the rows lie within " + unit.DecimalText(r.Fit.Scale/1.4826, 2, unit.Up) + " " + vu.String() + " of it."
-}
-
-// flagged gives the drawn rows of a chart that a finding is about.
-func flagged(c *chart.Chart, list []finding.Finding) []int {
-	at := map[cell.Ref]bool{}
-	for _, f := range list {
-		if f.At.File != c.At.File || f.At.Sheet != c.At.Sheet || f.At.Row == 0 {
-			continue
-		}
-		last := f.At
-		if f.To.Row >= f.At.Row && f.To.Sheet == f.At.Sheet && f.To.File == f.At.File {
-			last = f.To
-		}
-		for row := f.At.Row; row <= min(last.Row, f.At.Row+400); row++ {
-			for col := f.At.Col; col <= max(last.Col, f.At.Col) && col < f.At.Col+16; col++ {
-				at[cell.Ref{File: f.At.File, Sheet: f.At.Sheet, Col: col, Row: row}] = true
-			}
-		}
-	}
-	if len(at) == 0 {
-		return nil
-	}
-	var out []int
-	n := 0
-	for i := range c.Rows {
-		if _, _, ok := readable(c, i); !ok {
-			continue
-		}
-		if at[c.DepthAt(i)] || at[c.VolumeAt(i)] {
-			out = append(out, n)
-		}
-		n++
-	}
-	if len(out) > 60 {
-		return out[:60] // a ring round every row says nothing more
-	}
-	return out
 }
 
 func figures(trail []plan.Figure) [][]string {
