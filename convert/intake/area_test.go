@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"dropcut/convert/grid"
+	"dropcut/convert/intake/intaketest"
 )
 
 // besideEach puts the lines of texts side by side, with a blank column between.
@@ -35,7 +36,9 @@ func besideEach(wide []int, texts ...string) string {
 // no measure of the list passes for a depth.
 func TestListAndChartsOnOneSheet(t *testing.T) {
 	const list = "Tank|Capacity (gal)|Riser height (in)\nA-1|10000|40\nB-1|10000|41\n"
-	wide := "Depth (in)|A-1 (gal)|B-1 (gal)\n" + runOf(0, 100, 1, func(d float64) string { return num(d) + "|" + num(100*d) + "|" + num(100*d) })
+	wide := "Depth (in)|A-1 (gal)|B-1 (gal)\n" + intaketest.RunOf(0, 100, 1, func(d float64) string {
+		return intaketest.Num(d) + "|" + intaketest.Num(100*d) + "|" + intaketest.Num(100*d)
+	})
 	long := "Tank|Depth (in)|Volume (gal)" + longRows("A-1", "B-1") + "\n"
 	stacked := "Tank A-1|\nDepth (in)|Volume (gal)" + onlyRows() + "\n\nTank B-1|\nDepth (in)|Volume (gal)" + onlyRows() + "\n"
 	onSide := func(id string) string {
@@ -80,14 +83,14 @@ func TestListAndChartsOnOneSheet(t *testing.T) {
 				file = "b.csv"
 			}
 			t.Run(c.name+" "+file, func(t *testing.T) {
-				r := mustRead(t, Options{}, fakeBook{file, []fakeSheet{{file: file, name: tab, text: c.text}}})
+				r := mustRead(t, Options{}, intaketest.Book{File: file, List: []intaketest.Sheet{{File: file, Name: tab, Text: c.text}}})
 				notes := r.Job.Findings[:0:0]
 				for _, f := range r.Job.Findings {
 					if tab != "" || f.Slug != "number-as-text" {
 						notes = append(notes, f)
 					}
 				}
-				wantSaid(t, notes)
+				intaketest.WantSaid(t, notes)
 				if len(r.Job.Tanks) != 2 || len(r.Job.Charts) != 2 || len(r.Lists) != 1 {
 					t.Fatalf("%d tanks, %d charts, %d lists", len(r.Job.Tanks), len(r.Job.Charts), len(r.Lists))
 				}
@@ -101,7 +104,7 @@ func TestListAndChartsOnOneSheet(t *testing.T) {
 					t.Errorf("the list is %+v", l)
 				}
 				// The same by its own notes.
-				books := []grid.Book{fakeBook{file, []fakeSheet{{file: file, name: tab, text: c.text}}}}
+				books := []grid.Book{intaketest.Book{File: file, List: []intaketest.Sheet{{File: file, Name: tab, Text: c.text}}}}
 				n, err := saved(t, r, books, func(s string) string { return strings.Replace(s, ",point,", ",,", 1) })
 				if err != nil {
 					t.Fatal(err)
@@ -120,7 +123,7 @@ func TestListAndChartsOnOneSheet(t *testing.T) {
 func TestOwnColumnsBehindAChart(t *testing.T) {
 	text := besideEach([]int{4, 4, 0}, "Tank|Capacity (gal)|Riser height (in)\nA-1|10000|40\nB-1|10000|41\n", "Tank|Depth (in)|Volume (gal)"+longRows("A-1", "B-1"), "Plan: Shutoff depth (in)|Plan: Status\n94|ready\n94|ready\n")
 	r := mustRead(t, Options{}, book("b.xlsx", "Sheet1", text))
-	wantSaid(t, r.Job.Findings)
+	intaketest.WantSaid(t, r.Job.Findings)
 	if len(r.Job.Tanks) != 2 || len(r.Job.Charts) != 2 || len(r.Lists) != 1 || r.Lists[0].Ours["Plan: Status"] != 10 || r.Lists[0].LastCol != 10 {
 		t.Errorf("%d tanks, %d charts, lists %+v", len(r.Job.Tanks), len(r.Job.Charts), r.Lists)
 	}

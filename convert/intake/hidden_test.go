@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"dropcut/convert/grid"
+	"dropcut/convert/intake/intaketest"
 )
 
 // Hidden rows and columns are read, and every table that has some is told of.
@@ -29,26 +30,28 @@ func TestHiddenPartsAreReadAndTold(t *testing.T) {
 		want   []string
 	}{
 		{"the volume of a list", "Tank|Depth (in)|Volume (gal)|Checked by" + longRows("A", "B"), cols(3, 3), 2, []string{"hidden-columns note  Charts!C1:C203"}},
-		{"tanks across", "Depth (in)|HC-1 (gal)|HC-2 (gal)|HC-3 (gal)\n" + runOf(0, 60, 1, func(d float64) string { return num(d) + "|" + num(90*d) + "|" + num(80*d) + "|" + num(70*d) }), cols(3, 4), 3, []string{"hidden-columns note  Charts!C1:D62"}},
+		{"tanks across", "Depth (in)|HC-1 (gal)|HC-2 (gal)|HC-3 (gal)\n" + intaketest.RunOf(0, 60, 1, func(d float64) string {
+			return intaketest.Num(d) + "|" + intaketest.Num(90*d) + "|" + intaketest.Num(80*d) + "|" + intaketest.Num(70*d)
+		}), cols(3, 4), 3, []string{"hidden-columns note  Charts!C1:D62"}},
 		{"columns that are none of the chart's", "Tank|Depth (in)|Volume (gal)|Checked by" + longRows("A"), cols(4, 9), 1, nil},
 		{"on its side", sideways, cols(5, 6), 1, []string{"hidden-rows note HS-2 Charts!3", "hidden-columns note HS-2 Charts!E2:F3"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			b := fakeBook{"b.xlsx", []fakeSheet{{file: "b.xlsx", name: "Charts", text: c.text, hiddenCols: c.hidden}}}
+			b := intaketest.Book{File: "b.xlsx", List: []intaketest.Sheet{{File: "b.xlsx", Name: "Charts", Text: c.text, ColsHidden: c.hidden}}}
 			r := mustRead(t, Options{}, b)
-			wantSaid(t, r.Job.Findings, c.want...)
+			intaketest.WantSaid(t, r.Job.Findings, c.want...)
 			if len(r.Job.Charts) != c.charts {
 				t.Errorf("%d charts", len(r.Job.Charts))
 			}
 		})
 	}
-	list := fakeSheet{
-		file: "b.xlsx", name: "Tanks", hiddenCols: cols(2, 4),
-		text: "Tank|Capacity (gal)|Remark of mine|Riser height (in)\nA|10000||40\n~B|10000||40\n~C|10000||40\nD|10000||40",
+	list := intaketest.Sheet{
+		File: "b.xlsx", Name: "Tanks", ColsHidden: cols(2, 4),
+		Text: "Tank|Capacity (gal)|Remark of mine|Riser height (in)\nA|10000||40\n~B|10000||40\n~C|10000||40\nD|10000||40",
 	}
-	charts := fakeSheet{file: "b.xlsx", name: "Charts", text: "Tank|Depth (in)|Volume (gal)" + longRows("A", "B", "C", "D")}
-	r := mustRead(t, Options{}, fakeBook{"b.xlsx", []fakeSheet{list, charts}})
-	wantSaid(t, r.Job.Findings, "hidden-columns note  Tanks!B1:B5", "hidden-columns note  Tanks!D1:D5", "hidden-rows note  Tanks!3:4")
+	charts := intaketest.Sheet{File: "b.xlsx", Name: "Charts", Text: "Tank|Depth (in)|Volume (gal)" + longRows("A", "B", "C", "D")}
+	r := mustRead(t, Options{}, intaketest.Book{File: "b.xlsx", List: []intaketest.Sheet{list, charts}})
+	intaketest.WantSaid(t, r.Job.Findings, "hidden-columns note  Tanks!B1:B5", "hidden-columns note  Tanks!D1:D5", "hidden-rows note  Tanks!3:4")
 	if len(r.Job.Tanks) != 4 {
 		t.Errorf("%d tanks", len(r.Job.Tanks))
 	}
@@ -74,10 +77,10 @@ func TestTallMergedIdsOfALongSheet(t *testing.T) {
 		areas = append(areas, grid.Range{Col: 1, Row: row, ToCol: 1, ToRow: row + 149})
 		row += 150
 	}
-	s := fakeSheet{file: "b.xlsx", name: "Charts", text: b.String(), merges: areas}
-	r := mustRead(t, Options{}, fakeBook{"b.xlsx", []fakeSheet{s}})
+	s := intaketest.Sheet{File: "b.xlsx", Name: "Charts", Text: b.String(), Merged: areas}
+	r := mustRead(t, Options{}, intaketest.Book{File: "b.xlsx", List: []intaketest.Sheet{s}})
 	if len(r.Job.Charts) != 30 {
-		t.Fatalf("%d charts, findings %v", len(r.Job.Charts), said(r.Job.Findings))
+		t.Fatalf("%d charts, findings %v", len(r.Job.Charts), intaketest.Said(r.Job.Findings))
 	}
 	for k, c := range r.Job.Charts {
 		if c.Name != fmt.Sprintf("TM-%02d", k) || c.Len() != 150 {
@@ -96,9 +99,9 @@ func TestTallMergedIdsOfALongSheet(t *testing.T) {
 		}
 		fmt.Fprintf(&b, "\n%g|%s", float64(d)/10, v)
 	}
-	s = fakeSheet{file: "b.xlsx", name: "TM-99", text: b.String(), merges: areas}
-	r = mustRead(t, Options{}, fakeBook{"b.xlsx", []fakeSheet{s}})
+	s = intaketest.Sheet{File: "b.xlsx", Name: "TM-99", Text: b.String(), Merged: areas}
+	r = mustRead(t, Options{}, intaketest.Book{File: "b.xlsx", List: []intaketest.Sheet{s}})
 	if len(r.Job.Charts) != 1 || r.Job.Charts[0].Len() != 3000 || r.Job.Charts[0].Rows[2999].Volume != 50*2998 {
-		t.Fatalf("%d charts, findings %v", len(r.Job.Charts), said(r.Job.Findings))
+		t.Fatalf("%d charts, findings %v", len(r.Job.Charts), intaketest.Said(r.Job.Findings))
 	}
 }

@@ -10,6 +10,10 @@ import (
 	"strconv"
 	"strings"
 
+	"dropcut/convert/intake/headword"
+	"dropcut/convert/intake/idform"
+	"dropcut/convert/intake/join"
+	"dropcut/convert/intake/survey"
 	"dropcut/plan/cell"
 	"dropcut/plan/chart"
 	"dropcut/plan/finding"
@@ -46,7 +50,7 @@ func Inspect(r *Reading) []ChartRecord {
 	torn := unitsInConflict(r)
 	for _, c := range r.Job.Charts {
 		x := ChartRecord{
-			File: c.At.File, Sheet: c.At.Sheet, Range: cell.Range(c.At, c.To), Layout: c.Layout, Tank: plainID(c.Name), Rows: c.Len(),
+			File: c.At.File, Sheet: c.At.Sheet, Range: cell.Range(c.At, c.To), Layout: c.Layout, Tank: idform.Plain(c.Name), Rows: c.Len(),
 			DepthUnit: c.DepthUnit.String(), VolumeUnit: c.VolumeUnit.String(), UnitsFrom: unitsFrom(c),
 		}
 		if torn[chartKey{c.At.File, c.At.Sheet, c.Name, c.Site}] {
@@ -159,7 +163,7 @@ type printer struct{ w *bufio.Writer }
 
 func (p *printer) line(format string, args ...any) { fmt.Fprintf(p.w, format+"\n", args...) }
 
-func (p *printer) book(r *Reading, b BookNote) {
+func (p *printer) book(r *Reading, b survey.BookNote) {
 	p.line("%s", b.File)
 	for _, n := range b.Notes {
 		p.line("  %s", n)
@@ -175,9 +179,9 @@ func (p *printer) book(r *Reading, b BookNote) {
 			name += " (hidden)"
 		}
 		switch sh.What {
-		case OurSheet:
+		case survey.OurSheet:
 			p.line("  %s: written by dropcut, passed over", name)
-		case EmptySheet:
+		case survey.EmptySheet:
 			p.line("  %s: empty", name)
 		default:
 			p.line("  %s: %s; %s", name, sh.What, sh.Why)
@@ -205,7 +209,7 @@ func (p *printer) book(r *Reading, b BookNote) {
 	p.line("")
 }
 
-func (p *printer) table(t *Table) {
+func (p *printer) table(t *survey.Table) {
 	head := ""
 	if t.HeaderRow > 0 {
 		head = fmt.Sprintf(", headings in row %d", t.HeaderRow)
@@ -245,7 +249,7 @@ func (p *printer) table(t *Table) {
 }
 
 func (p *printer) chart(c *chart.Chart) {
-	name := plainID(c.Name)
+	name := idform.Plain(c.Name)
 	if name == "" {
 		name = "without a name"
 	}
@@ -276,7 +280,7 @@ func (p *printer) chart(c *chart.Chart) {
 // takes it for a reading. Most tanks are 40 to 180 in high and hold 250 to
 // 50,000 gal (common practice, no source).
 func guess(c *chart.Chart) string {
-	depth, volume, _, ok := ends(c)
+	depth, volume, _, ok := join.Ends(c)
 	if !ok {
 		return "; units unknown"
 	}
@@ -324,7 +328,7 @@ func (p *printer) joins(r *Reading) {
 		if at.File != t.At.File {
 			place = at.String()
 		}
-		p.line("  %s (%s): chart %s at %s; %s", name, t.ID.At.Cell(), orUnnamed(plainID(c.Name)), place, j.How)
+		p.line("  %s (%s): chart %s at %s; %s", name, t.ID.At.Cell(), join.OrUnnamed(idform.Plain(c.Name)), place, j.How)
 	}
 }
 
@@ -350,4 +354,4 @@ func symbol(s string) string {
 }
 
 // oneLine shows a heading of several lines on one.
-func oneLine(s string) string { return neat(s) }
+func oneLine(s string) string { return headword.Tidy(s) }

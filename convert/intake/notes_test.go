@@ -10,18 +10,27 @@ import (
 
 	"dropcut/convert/csvfile"
 	"dropcut/convert/grid"
+	"dropcut/convert/intake/intaketest"
+	"dropcut/convert/intake/notes"
+	"dropcut/convert/intake/survey"
 	"dropcut/plan/chart"
 	"dropcut/plan/unit"
 )
 
 // saved writes the notes of a reading to a file and reads them again, as a
 // person would have them.
-func saved(t *testing.T, r *Reading, books []grid.Book, change func(string) string) (*Notes, error) {
+func saved(t *testing.T, r *survey.Reading, books []grid.Book, change func(string) string) (*notes.Table, error) {
 	t.Helper()
-	n, err := NotesOf(r, books)
+	n, err := notes.Of(r, books)
 	if err != nil {
 		t.Fatal(err)
 	}
+	return written(t, n, change)
+}
+
+// written writes notes to a file and reads them again.
+func written(t *testing.T, n *notes.Table, change func(string) string) (*notes.Table, error) {
+	t.Helper()
 	var b strings.Builder
 	if err := n.Write(&b); err != nil {
 		t.Fatal(err)
@@ -42,7 +51,7 @@ func saved(t *testing.T, r *Reading, books []grid.Book, change func(string) stri
 		t.Fatal(err)
 	}
 	defer book.Close()
-	return ReadNotes(book)
+	return notes.Read(book)
 }
 
 // Every sample reads the same by its own notes as without them.
@@ -57,26 +66,26 @@ func TestNotesThereAndBack(t *testing.T) {
 			continue
 		}
 		t.Run(filepath.Base(path), func(t *testing.T) {
-			books := []grid.Book{openBook(t, path)}
+			books := []grid.Book{intaketest.Open(t, path)}
 			first := mustRead(t, Options{}, books...)
-			notes, err := saved(t, first, books, nil)
+			kept, err := saved(t, first, books, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
-			for i := range notes.Rows {
+			for i := range kept.Rows {
 				all++
-				if notes.Rows[i].read.hasCells {
+				if kept.Rows[i].DepthCells != "" {
 					byCells++
 				}
 			}
-			again := mustRead(t, Options{Notes: notes}, books...)
+			again := mustRead(t, Options{Notes: kept}, books...)
 			if len(again.Job.Charts) != len(first.Job.Charts) {
 				t.Fatalf("%d charts by the notes, %d without", len(again.Job.Charts), len(first.Job.Charts))
 			}
 			for i, c := range again.Job.Charts {
 				o := first.Job.Charts[i]
-				if c.Name != o.Name || c.DepthUnit != o.DepthUnit || c.VolumeUnit != o.VolumeUnit || !sameRows(c, o) {
-					t.Errorf("chart %s comes out as %s in %s, %s, the same rows: %v", o.Name, c.Name, c.DepthUnit, c.VolumeUnit, sameRows(c, o))
+				if c.Name != o.Name || c.DepthUnit != o.DepthUnit || c.VolumeUnit != o.VolumeUnit || !notes.SameRows(c, o) {
+					t.Errorf("chart %s comes out as %s in %s, %s, the same rows: %v", o.Name, c.Name, c.DepthUnit, c.VolumeUnit, notes.SameRows(c, o))
 				}
 				for k := range c.Rows {
 					if c.DepthAt(k) != o.DepthAt(k) || c.VolumeAt(k) != o.VolumeAt(k) {
@@ -111,23 +120,23 @@ func TestCorrectedNotes(t *testing.T) {
 	for _, c := range []struct {
 		name   string
 		change func(string) string
-		check  func(*Reading) bool
+		check  func(*survey.Reading) bool
 	}{
-		{"another name", func(s string) string { return strings.Replace(s, "long,,A,", "long,,B-7,", 1) }, func(r *Reading) bool { return r.Job.Charts[0].Name == "B-7" }},
-		{"another unit", func(s string) string { return strings.Replace(s, ",in,,gal,", ",cm,,L,", 1) }, func(r *Reading) bool {
+		{"another name", func(s string) string { return strings.Replace(s, "long,,A,", "long,,B-7,", 1) }, func(r *survey.Reading) bool { return r.Job.Charts[0].Name == "B-7" }},
+		{"another unit", func(s string) string { return strings.Replace(s, ",in,,gal,", ",cm,,L,", 1) }, func(r *survey.Reading) bool {
 			c := r.Job.Charts[0]
 			return c.DepthUnit == unit.Centimetres && c.VolumeUnit == unit.Litres && c.Rows[50].Depth == 50 && c.DepthUnitFrom.Row == 2
 		}},
 		{"fewer cells", func(s string) string {
 			return strings.Replace(strings.NewReplacer("B2:B102", "B2:B52", "C2:C102", "C2:C52").Replace(s), ",101,B2", ",51,B2", 1)
-		}, func(r *Reading) bool { return r.Job.Charts[0].Len() == 51 }},
+		}, func(r *survey.Reading) bool { return r.Job.Charts[0].Len() == 51 }},
 		{"upward", func(s string) string {
 			return strings.NewReplacer("B2:B102", "B102:B2", "C2:C102", "C102:C2").Replace(s)
-		}, func(r *Reading) bool {
+		}, func(r *survey.Reading) bool {
 			c := r.Job.Charts[0]
 			return c.Rows[0].Depth == 100 && c.Rows[0].Volume == 10000 && c.Rows[100].SheetRow == 2
 		}},
-		{"a line taken out", func(s string) string { l := strings.SplitN(s, "\n", 3); return l[0] + "\n" + l[2] }, func(r *Reading) bool {
+		{"a line taken out", func(s string) string { l := strings.SplitN(s, "\n", 3); return l[0] + "\n" + l[2] }, func(r *survey.Reading) bool {
 			return len(r.Job.Charts) >= 1 && r.Job.Charts[len(r.Job.Charts)-1].Ullage
 		}},
 	} {
@@ -180,14 +189,13 @@ func TestNotesWithSteps(t *testing.T) {
 	matrix := "in|0|1/4|1/2|3/4\n10|100|101|102|103\n11|104|105|106|107\n12|108"
 	feet := "Feet|Inches|Gallons\n3|11|90\n4|0|91\n4|1|92"
 	b := book("b.xlsx", "M", matrix, "F", feet)
-	n := &Notes{File: "n.csv", Rows: []Note{
-		{File: "b.xlsx", Sheet: "M", Tank: "M-1", DepthCells: "A2:A4", StepCells: "B1:E1", VolumeCells: "B2:E4", DepthUnit: "in", VolumeUnit: "gal", Rows: "9", line: 2},
-		{File: "b.xlsx", Sheet: "F", Tank: "F-1", DepthCells: "A2:A4", StepCells: "B2:B4", VolumeCells: "C2:C4", DepthUnit: "ft", StepUnit: "in", VolumeUnit: "gal", line: 3},
+	n := &notes.Table{File: "n.csv", Rows: []notes.Entry{
+		{File: "b.xlsx", Sheet: "M", Tank: "M-1", DepthCells: "A2:A4", StepCells: "B1:E1", VolumeCells: "B2:E4", DepthUnit: "in", VolumeUnit: "gal", Rows: "9"},
+		{File: "b.xlsx", Sheet: "F", Tank: "F-1", DepthCells: "A2:A4", StepCells: "B2:B4", VolumeCells: "C2:C4", DepthUnit: "ft", StepUnit: "in", VolumeUnit: "gal"},
 	}}
-	for i := range n.Rows {
-		if err := n.Rows[i].makeOut(n.File); err != nil {
-			t.Fatal(err)
-		}
+	n, err := written(t, n, nil)
+	if err != nil {
+		t.Fatal(err)
 	}
 	r := mustRead(t, Options{Notes: n}, b)
 	depths := func(c *chart.Chart) string {
@@ -203,31 +211,4 @@ func TestNotesWithSteps(t *testing.T) {
 	if got := depths(r.Job.Charts[1]); got != "47:90 48:91 49:92" {
 		t.Errorf("feet and inches %s", got)
 	}
-}
-
-func FuzzParseRuns(f *testing.F) {
-	for _, s := range []string{"A1", "A4:A36 C4:C36", "B10:B2", "$A$1:$B$2", "A:B", "1:2", "XFD1048576", "A1:XFD1048576", ":", "A1:", "a1;b2,c3"} {
-		f.Add(s)
-	}
-	f.Fuzz(func(t *testing.T, s string) {
-		runs, err := parseRuns(s)
-		if err != nil {
-			return
-		}
-		again, err := parseRuns(runsText(runs))
-		if err != nil || runsText(again) != runsText(runs) {
-			t.Errorf("%q is %q, and that %q, %v", s, runsText(runs), runsText(again), err)
-		}
-		if runsLen(runs) > mostCells {
-			t.Errorf("%q names %d cells", s, runsLen(runs))
-		}
-		for _, r := range runs {
-			for i := range min(r.len(), 50) {
-				col, row := r.cellAt(i)
-				if k, ok := r.index(col, row); !ok || k != i {
-					t.Errorf("cell %d of %s is found at %d", i, r, k)
-				}
-			}
-		}
-	})
 }

@@ -11,6 +11,13 @@ import (
 	"strings"
 
 	"dropcut/convert/grid"
+	"dropcut/convert/intake/charts"
+	"dropcut/convert/intake/figures"
+	"dropcut/convert/intake/headword"
+	"dropcut/convert/intake/join"
+	"dropcut/convert/intake/lists"
+	"dropcut/convert/intake/sheetkind"
+	"dropcut/convert/intake/survey"
 	"dropcut/plan"
 	"dropcut/plan/cell"
 	"dropcut/plan/finding"
@@ -31,87 +38,6 @@ type Options struct {
 	Rules []rule.Rule
 }
 
-// Reading is everything that was understood of the books.
-type Reading struct {
-	// Job is what the plan is made from. Its Findings are those of the reading.
-	Job plan.Job
-	// Lists are the Tanks sheets, in file order, with what is needed to write
-	// beside their rows.
-	Lists []TankList
-	// Tables are all tables found, charts and lists, in file order.
-	Tables []Table
-	// Books says for each book how its bytes were read and what its sheets hold.
-	Books []BookNote
-	// Joins says for each tank of the list which chart was taken, and how.
-	Joins []Join
-}
-
-// TankList is one Tanks sheet.
-type TankList struct {
-	At        cell.Ref // file and sheet
-	HeaderRow int      // the (last) row of headings
-	FirstRow  int      // of the first tank
-	LastRow   int      // of the last tank
-	LastCol   int      // last column that holds anything
-	Rows      []int    // row of each tank of the list, in order
-	Tanks     []int    // index of each of them in Job.Tanks
-	// Columns gives the column of each field that was found.
-	Columns map[Field]int
-	// Ours gives the columns that an earlier run wrote, by heading ("Plan: ...").
-	Ours map[string]int
-	// Unknown lists the headings of columns that mean nothing to dropcut.
-	Unknown []Heading
-}
-
-// Heading is a column's heading.
-type Heading struct {
-	Col  int
-	Text string
-}
-
-// BookNote says how a book was read.
-type BookNote struct {
-	File   string
-	Notes  []string // encoding, line ends, delimiter
-	Sheets []SheetNote
-}
-
-// SheetNote says what a sheet was taken for.
-type SheetNote struct {
-	At     cell.Ref
-	What   SheetKind
-	Why    string // the evidence
-	Hidden bool
-}
-
-// SheetKind is what a sheet is taken for.
-type SheetKind string
-
-// The kinds of sheets.
-const (
-	TanksSheet   SheetKind = "tanks"
-	DevicesSheet SheetKind = "devices"
-	RulesSheet   SheetKind = "rules"
-	ChartsSheet  SheetKind = "charts"
-	OurSheet     SheetKind = "written by dropcut"
-	EmptySheet   SheetKind = "empty"
-	OtherSheet   SheetKind = "other"
-)
-
-// Join says which chart a tank got.
-type Join struct {
-	Tank  int // index in Job.Tanks
-	Chart int // index in Job.Charts, -1 for none
-	// How is "same name", "loosely the same name", "named in the Chart column",
-	// or the reason why there is none.
-	How string
-}
-
-// findingsOf collects findings while books are read.
-type findingsOf struct{ list []finding.Finding }
-
-func (f *findingsOf) add(x finding.Finding) { f.list = append(f.list, x) }
-
 // Read understands books: the first is the portfolio, whose tanks are planned;
 // the others hold more charts. Devices and rules are taken from all of them, a
 // list of tanks only from the first book that has one. An error
@@ -123,11 +49,11 @@ func Read(books []grid.Book, opt Options) (*Reading, error) {
 		return nil, errors.New("no book was given to read")
 	}
 	r := &reader{
-		opt: opt, tanks: newMatcher(tankFields), devices: newMatcher(deviceFields), rules: newMatcher(ruleFields),
+		opt: opt, tanks: headword.NewMatcher(headword.TankFields), devices: headword.NewMatcher(headword.DeviceFields), rules: headword.NewMatcher(headword.RuleFields),
 		reading: &Reading{Job: plan.Job{Book: books[0].Name()}},
 	}
 	if opt.Notes != nil {
-		if err := opt.Notes.fit(books); err != nil {
+		if err := opt.Notes.Fit(books); err != nil {
 			return nil, err
 		}
 	}
@@ -148,12 +74,12 @@ func Read(books []grid.Book, opt Options) (*Reading, error) {
 // reader is the state of one Read.
 type reader struct {
 	opt                   Options
-	tanks, devices, rules *matcher
+	tanks, devices, rules *headword.Matcher
 	reading               *Reading
-	out                   findingsOf
+	out                   survey.Findings
 	chartSheets           []chartSheet
 	ownRules              []rule.Rule
-	waiting               []*ullages
+	waiting               []*figures.Ullages
 	order                 []cell.Ref // the sheets in file order
 	listBook              int        // index of the book whose lists are read
 }
@@ -166,11 +92,11 @@ type chartSheet struct {
 
 // lists classifies the sheets of a book and reads those that are lists.
 func (r *reader) lists(b grid.Book) error {
-	note := BookNote{File: b.Name(), Notes: b.Notes()}
+	note := survey.BookNote{File: b.Name(), Notes: b.Notes()}
 	for _, sh := range b.Sheets() {
 		r.order = append(r.order, sh.At())
-		note.Sheets = append(note.Sheets, SheetNote{At: sh.At(), Hidden: sh.Hidden()})
-		if r.opt.Notes != nil && r.opt.Notes.has(sh.At()) {
+		note.Sheets = append(note.Sheets, survey.SheetNote{At: sh.At(), Hidden: sh.Hidden()})
+		if r.opt.Notes != nil && r.opt.Notes.Has(sh.At()) {
 			if err := r.notedSheet(b, sh, &note); err != nil {
 				return err
 			}
@@ -186,18 +112,18 @@ func (r *reader) lists(b grid.Book) error {
 
 // sheet settles what a sheet is, or what its parts are, and reads the lists on
 // it. The last note of the book is the sheet's.
-func (r *reader) sheet(b grid.Book, sh grid.Sheet, note *BookNote) error {
-	h, err := readHead(sh)
+func (r *reader) sheet(b grid.Book, sh grid.Sheet, note *survey.BookNote) error {
+	h, err := sheetkind.ReadHead(sh)
 	if err != nil {
 		return err
 	}
-	parts := h.beside(sh, r.tanks)
+	parts := h.Beside(sh, r.tanks)
 	for _, p := range parts {
-		h, err := readHead(p)
+		h, err := sheetkind.ReadHead(p)
 		if err != nil {
 			return err
 		}
-		if len(h.rows) > 0 {
+		if len(h.Rows) > 0 {
 			if err := r.part(b, p, h, note); err != nil {
 				return err
 			}
@@ -212,88 +138,88 @@ func (r *reader) sheet(b grid.Book, sh grid.Sheet, note *BookNote) error {
 // notedSheet reads a sheet whose charts stand in the notes. A list of tanks may
 // stand beside or above them; a sheet that would pass for a list as a whole is
 // what the notes say.
-func (r *reader) notedSheet(b grid.Book, sh grid.Sheet, note *BookNote) error {
+func (r *reader) notedSheet(b grid.Book, sh grid.Sheet, note *survey.BookNote) error {
 	job, reading, sheets, book := r.reading.Job, *r.reading, len(r.chartSheets), r.listBook
-	found := len(r.out.list)
+	found := len(r.out.List)
 	if err := r.sheet(b, sh, note); err != nil {
 		return err
 	}
 	if len(r.chartSheets) == sheets {
 		*r.reading, r.listBook = reading, book
 		r.reading.Job = job
-		r.out.list = r.out.list[:found]
+		r.out.List = r.out.List[:found]
 	}
 	r.chartSheets = append(r.chartSheets[:sheets], chartSheet{sh, len(r.reading.Books), len(note.Sheets) - 1})
 	sn := &note.Sheets[len(note.Sheets)-1]
-	sn.What, sn.Why = ChartsSheet, "the notes say so"
+	sn.What, sn.Why = survey.ChartsSheet, "the notes say so"
 	return nil
 }
 
 // part reads a sheet, or a part of one, of which the head is known.
-func (r *reader) part(b grid.Book, sh grid.Sheet, h *head, note *BookNote) error {
+func (r *reader) part(b grid.Book, sh grid.Sheet, h *sheetkind.Head, note *survey.BookNote) error {
 	if d, ok := b.(interface{ Date1904() bool }); ok {
-		h.date1904 = d.Date1904()
+		h.Date1904 = d.Date1904()
 	}
-	c := classify(h, r.tanks, r.devices, r.rules)
-	if !h.all && (c.kind != ChartsSheet || h.gapAbove()) {
-		if err := h.readMerges(sh); err != nil {
+	c := sheetkind.Classify(h, r.tanks, r.devices, r.rules)
+	if !h.All && (c.Kind != survey.ChartsSheet || h.GapAbove()) {
+		if err := h.ReadMerges(sh); err != nil {
 			return err
 		}
-		c = classify(h, r.tanks, r.devices, r.rules)
+		c = sheetkind.Classify(h, r.tanks, r.devices, r.rules)
 	}
 	sn := &note.Sheets[len(note.Sheets)-1]
 	if sn.What == "" {
-		sn.What, sn.Why = c.kind, c.why
-	} else if c.kind == ChartsSheet {
+		sn.What, sn.Why = c.Kind, c.Why
+	} else if c.Kind == survey.ChartsSheet {
 		sn.Why += "; charts may stand beside it"
 	}
 	charts := func(rows grid.Range) {
-		r.chartSheets = append(r.chartSheets, chartSheet{area{Sheet: sh, is: rows}, len(r.reading.Books), len(note.Sheets) - 1})
+		r.chartSheets = append(r.chartSheets, chartSheet{sheetkind.Area{Sheet: sh, Is: rows}, len(r.reading.Books), len(note.Sheets) - 1})
 	}
 	job := &r.reading.Job
-	switch c.kind {
-	case TanksSheet:
-		above := h.chartAbove(c.header)
+	switch c.Kind {
+	case survey.TanksSheet:
+		above := h.ChartAbove(c.Header)
 		if above {
-			charts(grid.Range{Row: 1, ToRow: c.header.first - 1, Col: 1, ToCol: lastOf})
+			charts(grid.Range{Row: 1, ToRow: c.Header.First - 1, Col: 1, ToCol: sheetkind.LastOf})
 			sn.Why += "; above it stand charts"
 		}
 		if len(r.reading.Lists) > 0 && r.listBook != len(r.reading.Books) {
 			// The tanks of the portfolio are planned; the same tanks in the
 			// charts' own list would only come twice.
-			sn.What, sn.Why = OtherSheet, c.why+"; passed over, since "+r.reading.Lists[0].At.String()+" is the list that is planned"
-			end, err := chartBelow(sh, h, c.header)
+			sn.What, sn.Why = survey.OtherSheet, c.Why+"; passed over, since "+r.reading.Lists[0].At.String()+" is the list that is planned"
+			end, err := chartBelow(sh, h, c.Header)
 			if err != nil {
 				return err
 			}
 			if end > 0 {
-				charts(grid.Range{Row: end, ToRow: lastOf, Col: 1, ToCol: lastOf})
+				charts(grid.Range{Row: end, ToRow: sheetkind.LastOf, Col: 1, ToCol: sheetkind.LastOf})
 			}
 			return nil
 		}
-		t, err := r.list(sh, h, c.header, len(r.reading.Books))
+		t, err := r.list(sh, h, c.Header, len(r.reading.Books))
 		if err != nil {
 			return err
 		}
-		if t.end > 0 {
-			charts(grid.Range{Row: t.end, ToRow: lastOf, Col: 1, ToCol: lastOf})
-			sn.Why += fmt.Sprintf("; charts begin at row %d below it", t.end)
+		if t.End > 0 {
+			charts(grid.Range{Row: t.End, ToRow: sheetkind.LastOf, Col: 1, ToCol: sheetkind.LastOf})
+			sn.Why += fmt.Sprintf("; charts begin at row %d below it", t.End)
 		}
-	case DevicesSheet:
-		list, table, err := readDevices(sh, h, c.header, &r.out)
+	case survey.DevicesSheet:
+		list, table, err := lists.ReadDevices(sh, h, c.Header, &r.out)
 		if err != nil {
 			return err
 		}
 		job.Devices = append(job.Devices, list...)
 		r.reading.Tables = append(r.reading.Tables, table)
-	case RulesSheet:
-		list, table, err := readRules(sh, c.header, &r.out)
+	case survey.RulesSheet:
+		list, table, err := lists.ReadRules(sh, c.Header, &r.out)
 		if err != nil {
 			return err
 		}
 		r.ownRules = append(r.ownRules, list...)
 		r.reading.Tables = append(r.reading.Tables, table)
-	case ChartsSheet:
+	case survey.ChartsSheet:
 		r.chartSheets = append(r.chartSheets, chartSheet{sh, len(r.reading.Books), len(note.Sheets) - 1})
 		r.namelessList(h)
 	}
@@ -301,47 +227,47 @@ func (r *reader) part(b grid.Book, sh grid.Sheet, h *head, note *BookNote) error
 }
 
 // list reads a list of tanks of a book.
-func (r *reader) list(sh grid.Sheet, h *head, hd *header, book int) (*tankReader, error) {
+func (r *reader) list(sh grid.Sheet, h *sheetkind.Head, hd *sheetkind.Header, book int) (*lists.TankReader, error) {
 	job := &r.reading.Job
-	t, err := readTanks(sh, h, hd, len(job.Tanks), &r.out)
+	t, err := lists.ReadTanks(sh, h, hd, len(job.Tanks), &r.out)
 	if err != nil {
 		return nil, err
 	}
 	if len(job.Tanks) == 0 {
-		job.Tanks = t.tanks
+		job.Tanks = t.Tanks
 	} else {
-		job.Tanks = append(job.Tanks, t.tanks...)
+		job.Tanks = append(job.Tanks, t.Tanks...)
 	}
 	r.listBook = book
-	r.reading.Lists = append(r.reading.Lists, t.list)
-	r.reading.Tables = append(r.reading.Tables, t.table)
+	r.reading.Lists = append(r.reading.Lists, t.List)
+	r.reading.Tables = append(r.reading.Tables, t.Table)
 	return t, nil
 }
 
 // chartBelow gives the row in which charts begin below a list that is passed
 // over; 0 for none.
-func chartBelow(sh grid.Sheet, h *head, hd *header) (int, error) {
-	t := &tankReader{hd: hd, table: listTable(sh.At(), "tank list", hd)}
-	_, err := t.collect(sh, h)
-	return t.end, err
+func chartBelow(sh grid.Sheet, h *sheetkind.Head, hd *sheetkind.Header) (int, error) {
+	t := &lists.TankReader{Hd: hd, Table: lists.ListTable(sh.At(), "tank list", hd)}
+	_, err := t.Collect(sh, h)
+	return t.End, err
 }
 
 // namelessList says where a sheet has the headings of a tank list but for the
 // one that matters.
-func (r *reader) namelessList(h *head) {
-	hd := h.findHeader(r.tanks, "")
-	if hd == nil || hd.fields < 4 {
+func (r *reader) namelessList(h *sheetkind.Head) {
+	hd := h.FindHeader(r.tanks, "")
+	if hd == nil || hd.Fields < 4 {
 		return
 	}
 	var known []string
-	for _, c := range hd.cols {
-		if c.known {
-			known = append(known, c.text)
+	for _, c := range hd.Cols {
+		if c.Known {
+			known = append(known, c.Text)
 		}
 	}
-	at := h.at
-	at.Row = hd.last
-	r.out.add(finding.Finding{
+	at := h.At
+	at.Row = hd.Last
+	r.out.Add(finding.Finding{
 		Slug: finding.TankColumnMissing, Severity: finding.Check, At: at, Found: "the headings " + strings.Join(known, ", "), Expected: "a column that names the tanks",
 		Why: "the sheet looks like a list of tanks, and its rows cannot be told apart", Suggestion: "give the column with the tanks' names the heading Tank",
 	})
@@ -349,7 +275,7 @@ func (r *reader) namelessList(h *head) {
 
 // charts reads the charts of one sheet.
 func (r *reader) charts(c chartSheet) error {
-	opt := chartOptions{}
+	opt := charts.Options{}
 	for i := range r.reading.Job.Tanks {
 		t := &r.reading.Job.Tanks[i]
 		opt.IDs = append(opt.IDs, t.ID.V)
@@ -357,46 +283,46 @@ func (r *reader) charts(c chartSheet) error {
 			opt.IDs = append(opt.IDs, t.ChartName.V)
 		}
 	}
-	read := readCharts
-	if r.opt.Notes != nil && r.opt.Notes.has(c.sheet.At()) {
-		read = r.opt.Notes.follow
+	read := charts.Read
+	if r.opt.Notes != nil && r.opt.Notes.Has(c.sheet.At()) {
+		read = r.opt.Notes.Follow
 	}
 	got, err := read(c.sheet, opt)
 	if err != nil {
 		return err
 	}
-	if r.opt.Notes != nil && r.opt.Notes.has(c.sheet.At()) {
+	if r.opt.Notes != nil && r.opt.Notes.Has(c.sheet.At()) {
 		// What is no chart may be a list; the notes speak of charts only.
-		found, err := readCharts(c.sheet, opt)
+		found, err := charts.Read(c.sheet, opt)
 		if err != nil {
 			return err
 		}
-		got.refused = found.refused
+		got.Refused = found.Refused
 	}
-	lists, err := r.listsWithin(c, got.refused)
+	made, err := r.listsWithin(c, got.Refused)
 	if err != nil {
 		return err
 	}
-	if len(lists) > 0 {
-		for _, t := range lists {
-			for i := range t.tanks {
-				opt.IDs = append(opt.IDs, t.tanks[i].ID.V)
+	if len(made) > 0 {
+		for _, t := range made {
+			for i := range t.Tanks {
+				opt.IDs = append(opt.IDs, t.Tanks[i].ID.V)
 			}
 		}
 		if got, err = read(c.sheet, opt); err != nil {
 			return err
 		}
-		got.without(lists)
+		without(&got, made)
 	}
 	note := &r.reading.Books[c.book].Sheets[c.note]
-	if len(lists) > 0 && len(got.Charts) > 0 {
-		note.Why = "charts, and " + many(len(lists), "list") + " of tanks among them"
+	if len(made) > 0 && len(got.Charts) > 0 {
+		note.Why = "charts, and " + survey.Many(len(made), "list") + " of tanks among them"
 	}
-	if len(got.Charts) == 0 && note.What == ChartsSheet {
-		note.What = OtherSheet
+	if len(got.Charts) == 0 && note.What == survey.ChartsSheet {
+		note.What = survey.OtherSheet
 		note.Why = "no chart was found on it"
-		if len(lists) > 0 {
-			note.What, note.Why = TanksSheet, "a list of tanks stands below other things"
+		if len(made) > 0 {
+			note.What, note.Why = survey.TanksSheet, "a list of tanks stands below other things"
 		}
 		if len(got.Findings) > 0 {
 			note.Why = "what may be a chart on it could not be read"
@@ -405,48 +331,50 @@ func (r *reader) charts(c chartSheet) error {
 	job := &r.reading.Job
 	job.Charts = append(job.Charts, got.Charts...)
 	r.reading.Tables = append(r.reading.Tables, got.Tables...)
-	r.waiting = append(r.waiting, got.waiting...)
-	r.out.list = append(r.out.list, got.Findings...)
+	r.waiting = append(r.waiting, got.Waiting...)
+	r.out.List = append(r.out.List, got.Findings...)
 	return nil
 }
 
 // listsWithin reads the lists of tanks among the tables that are no charts.
-func (r *reader) listsWithin(c chartSheet, refused []grid.Range) (lists []*tankReader, err error) {
+func (r *reader) listsWithin(c chartSheet, refused []grid.Range) (made []*lists.TankReader, err error) {
 	known := slices.Clone(r.reading.Lists)
 	for _, at := range refused {
-		if slices.ContainsFunc(known, func(l TankList) bool { return l.At == c.sheet.At() && at.ToRow >= l.HeaderRow && at.Row <= l.LastRow }) {
+		if slices.ContainsFunc(known, func(l survey.TankList) bool {
+			return l.At == c.sheet.At() && at.ToRow >= l.HeaderRow && at.Row <= l.LastRow
+		}) {
 			continue // read before, though the notes name the sheet
 		}
 		if len(r.reading.Lists) > 0 && r.listBook != c.book {
 			break
 		}
-		if slices.ContainsFunc(lists, func(t *tankReader) bool { return at.Row <= t.table.To.Row }) {
+		if slices.ContainsFunc(made, func(t *lists.TankReader) bool { return at.Row <= t.Table.To.Row }) {
 			continue
 		}
-		part := area{Sheet: c.sheet, is: grid.Range{Row: at.Row, ToRow: lastOf, Col: 1, ToCol: lastOf}}
-		h, err := readHead(part)
+		part := sheetkind.Area{Sheet: c.sheet, Is: grid.Range{Row: at.Row, ToRow: sheetkind.LastOf, Col: 1, ToCol: sheetkind.LastOf}}
+		h, err := sheetkind.ReadHead(part)
 		if err != nil {
 			return nil, err
 		}
-		k := classify(h, r.tanks, r.devices, r.rules)
-		if k.kind != TanksSheet || k.header.first > at.ToRow || k.header.fields < 3 {
+		k := sheetkind.Classify(h, r.tanks, r.devices, r.rules)
+		if k.Kind != survey.TanksSheet || k.Header.First > at.ToRow || k.Header.Fields < 3 {
 			continue
 		}
-		t, err := r.list(part, h, k.header, c.book)
+		t, err := r.list(part, h, k.Header, c.book)
 		if err != nil {
 			return nil, err
 		}
-		lists = append(lists, t)
+		made = append(made, t)
 	}
-	return lists, nil
+	return made, nil
 }
 
 // without takes out what was said of tables that are lists of tanks.
-func (c *chartReading) without(lists []*tankReader) {
+func without(c *figures.Yield, made []*lists.TankReader) {
 	within := func(row int) bool {
-		return slices.ContainsFunc(lists, func(t *tankReader) bool { return row >= t.table.At.Row && row <= t.table.To.Row })
+		return slices.ContainsFunc(made, func(t *lists.TankReader) bool { return row >= t.Table.At.Row && row <= t.Table.To.Row })
 	}
-	c.Tables = slices.DeleteFunc(c.Tables, func(t Table) bool { return t.Charts == 0 && within(t.At.Row) })
+	c.Tables = slices.DeleteFunc(c.Tables, func(t survey.Table) bool { return t.Charts == 0 && within(t.At.Row) })
 	c.Findings = slices.DeleteFunc(c.Findings, func(f finding.Finding) bool { return f.Slug == finding.LayoutUnclear && within(f.At.Row) })
 }
 
@@ -456,28 +384,28 @@ var ErrNothing = errors.New("holds neither a list of tanks nor a chart")
 // finish joins tanks and charts and settles what needs both.
 func (r *reader) finish(books []grid.Book) (*Reading, error) {
 	job := &r.reading.Job
-	if len(job.Tanks) == 0 && len(job.Charts) == 0 && len(r.out.list) == 0 && len(r.reading.Lists) > 0 {
+	if len(job.Tanks) == 0 && len(job.Charts) == 0 && len(r.out.List) == 0 && len(r.reading.Lists) > 0 {
 		return nil, fmt.Errorf("the list of tanks in %s has its headings and no tank yet, and there is no chart; fill in a row for each tank", r.reading.Lists[0].At)
 	}
-	if len(job.Tanks) == 0 && len(job.Charts) == 0 && len(r.out.list) == 0 {
+	if len(job.Tanks) == 0 && len(job.Charts) == 0 && len(r.out.List) == 0 {
 		return nil, fmt.Errorf("%s %w; a list has a heading Tank and headings such as Capacity (gal) or Riser height (in), a chart columns of depths and volumes; dropcut inspect shows what each sheet was taken for", bookNames(books), ErrNothing)
 	}
-	job.Rules = mergeRules(r.opt.Rules, r.ownRules)
-	job.Devices = oneOfEach(job.Devices, &r.out)
+	job.Rules = lists.MergeRules(r.opt.Rules, r.ownRules)
+	job.Devices = lists.OneOfEach(job.Devices, &r.out)
 	listed := len(job.Tanks)
 	if listed > 0 {
-		r.reading.Joins = join(job, &r.out)
+		r.reading.Joins = join.Tanks(job, &r.out)
 	} else {
 		chartsAsTanks(job)
 	}
-	settleUnits(job, r.opt, &r.out)
-	turnWaiting(job, r.waiting, &r.out)
+	join.SettleUnits(job, r.opt.ChartDepthUnit, r.opt.ChartVolumeUnit, &r.out)
+	join.TurnUllages(job, r.waiting, &r.out)
 	r.dropSettled()
 	r.dropCombined()
-	unknownUnits(job, &r.out)
-	doubtUnits(job, &r.out)
+	join.UnknownUnits(job, &r.out)
+	join.DoubtUnits(job, &r.out)
 	r.nameTanks()
-	job.Findings = r.out.list
+	job.Findings = r.out.List
 	r.sortTables()
 	return r.reading, nil
 }
@@ -498,10 +426,10 @@ func chartsAsTanks(job *plan.Job) {
 	for i, c := range job.Charts {
 		t := plan.Tank{At: c.At}
 		t.At.Col, t.At.Row = 0, 0
-		t.ID = cell.Of[string]{V: c.Name, Raw: chartRaw(c), At: nameAt(c)}
+		t.ID = cell.Of[string]{V: c.Name, Raw: join.ChartRaw(c), At: join.NameAt(c)}
 		if c.Name == "" {
 			// Nothing in the file names it; the file itself does.
-			t.ID.V = strings.TrimSuffix(baseName(c.At.File), ".csv")
+			t.ID.V = strings.TrimSuffix(sheetkind.BaseName(c.At.File), ".csv")
 			if c.At.Sheet != "" {
 				t.ID.V = c.At.Sheet
 			}
@@ -526,7 +454,7 @@ func (r *reader) dropSettled() {
 		}
 		known[at][c.Name] = true
 	}
-	r.out.list = slices.DeleteFunc(r.out.list, func(f finding.Finding) bool {
+	r.out.List = slices.DeleteFunc(r.out.List, func(f finding.Finding) bool {
 		return f.Slug == finding.UnitsUnknown && f.Chart != "" && known[cell.Ref{File: f.At.File, Sheet: f.At.Sheet}][f.Chart] ||
 			f.Slug == finding.UnitsUnknown && f.Chart == "" && f.Tank == "" && r.only(f.At)
 	})
@@ -536,12 +464,12 @@ func (r *reader) dropSettled() {
 // them has a check that says so.
 func (r *reader) dropCombined() {
 	checked := map[string]bool{}
-	for i := range r.out.list {
-		if f := &r.out.list[i]; f.Slug == finding.CombinedVolume && f.Severity == finding.Check {
+	for i := range r.out.List {
+		if f := &r.out.List[i]; f.Slug == finding.CombinedVolume && f.Severity == finding.Check {
 			checked[f.Chart] = true
 		}
 	}
-	r.out.list = slices.DeleteFunc(r.out.list, func(f finding.Finding) bool {
+	r.out.List = slices.DeleteFunc(r.out.List, func(f finding.Finding) bool {
 		return f.Slug == finding.CombinedVolume && f.Severity == finding.Note && checked[f.Chart]
 	})
 }
@@ -576,8 +504,8 @@ func (r *reader) nameTanks() {
 		}
 	}
 	var more []finding.Finding
-	for i := range r.out.list {
-		f := &r.out.list[i]
+	for i := range r.out.List {
+		f := &r.out.List[i]
 		if f.Chart == "" && (f.Tank != "" || !chartSheets[cell.Ref{File: f.At.File, Sheet: f.At.Sheet}]) {
 			continue
 		}
@@ -595,7 +523,7 @@ func (r *reader) nameTanks() {
 			more = append(more, g)
 		}
 	}
-	r.out.list = append(r.out.list, more...)
+	r.out.List = append(r.out.List, more...)
 }
 
 // sortTables puts the tables into the order of the files.
@@ -606,7 +534,7 @@ func (r *reader) sortTables() {
 			place[at] = i
 		}
 	}
-	slices.SortStableFunc(r.reading.Tables, func(a, b Table) int {
+	slices.SortStableFunc(r.reading.Tables, func(a, b survey.Table) int {
 		x, y := place[cell.Ref{File: a.At.File, Sheet: a.At.Sheet}], place[cell.Ref{File: b.At.File, Sheet: b.At.Sheet}]
 		if x != y {
 			return x - y

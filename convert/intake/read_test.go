@@ -10,6 +10,9 @@ import (
 
 	"dropcut/convert/csvfile"
 	"dropcut/convert/grid"
+	"dropcut/convert/intake/intaketest"
+	"dropcut/convert/intake/lists"
+	"dropcut/convert/intake/survey"
 	"dropcut/convert/xlsx"
 	"dropcut/plan/cell"
 	"dropcut/plan/finding"
@@ -17,62 +20,22 @@ import (
 	"dropcut/templates"
 )
 
-// fakeBook is a book of sheets written as text, see fakeSheet.
-type fakeBook struct {
-	name   string
-	sheets []fakeSheet
-}
-
-func (b fakeBook) Name() string    { return b.name }
-func (b fakeBook) Notes() []string { return []string{"encoding: none, made by a test"} }
-func (b fakeBook) Close() error    { return nil }
-func (b fakeBook) Sheets() (list []grid.Sheet) {
-	for _, s := range b.sheets {
-		list = append(list, s)
-	}
-	return list
-}
-
 // book makes a workbook of pairs of a sheet's name and its text.
-func book(name string, pairs ...string) fakeBook {
-	b := fakeBook{name: name}
+func book(name string, pairs ...string) intaketest.Book {
+	b := intaketest.Book{File: name}
 	for i := 0; i+1 < len(pairs); i += 2 {
-		b.sheets = append(b.sheets, fakeSheet{file: name, name: pairs[i], text: pairs[i+1]})
+		b.List = append(b.List, intaketest.Sheet{File: name, Name: pairs[i], Text: pairs[i+1]})
 	}
 	return b
 }
 
-func mustRead(t testing.TB, opt Options, books ...grid.Book) *Reading {
+func mustRead(t testing.TB, opt Options, books ...grid.Book) *survey.Reading {
 	t.Helper()
 	r, err := Read(books, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return r
-}
-
-// said lists findings as "slug severity tank place", in order.
-func said(list []finding.Finding) []string {
-	var s []string
-	for _, f := range list {
-		s = append(s, fmt.Sprintf("%s %s %s %s", f.Slug, f.Severity, f.Tank, cellOf(f)))
-	}
-	return s
-}
-
-func cellOf(f finding.Finding) string {
-	if f.At.Sheet == "" {
-		return f.Cell()
-	}
-	return f.At.Sheet + "!" + f.Cell()
-}
-
-func wantSaid(t *testing.T, list []finding.Finding, want ...string) {
-	t.Helper()
-	got := strings.Join(said(list), "\n")
-	if got != strings.Join(want, "\n") {
-		t.Errorf("findings are\n%s\nwant\n%s", got, strings.Join(want, "\n"))
-	}
 }
 
 // a chart of an upright tank of 1 in a row of 50 gal, long or on its own sheet.
@@ -107,8 +70,8 @@ func TestSheetsAreToldByTheirHeadings(t *testing.T) {
 		"Prices", "Tank|Supplier|Price|Paid|Due|Terms\nF-1|A|1.5|no|2024|30\nF-2|B|1.6|no|2025|30\nF-3|C|1.6|no|2025|31",
 	)
 	r := mustRead(t, Options{}, b)
-	want := map[string]SheetKind{
-		"Sheet1": TanksSheet, "Kit": DevicesSheet, "Limits": RulesSheet, "Readings": ChartsSheet, "Findings": OurSheet, "Empty": EmptySheet, "Prices": OtherSheet,
+	want := map[string]survey.SheetKind{
+		"Sheet1": survey.TanksSheet, "Kit": survey.DevicesSheet, "Limits": survey.RulesSheet, "Readings": survey.ChartsSheet, "Findings": survey.OurSheet, "Empty": survey.EmptySheet, "Prices": survey.OtherSheet,
 	}
 	for _, sh := range r.Books[0].Sheets {
 		if sh.What != want[sh.At.Sheet] {
@@ -118,7 +81,7 @@ func TestSheetsAreToldByTheirHeadings(t *testing.T) {
 	if len(r.Job.Tanks) != 2 || len(r.Job.Charts) != 2 || len(r.Job.Devices) != 1 || len(r.Job.Rules) != 1 {
 		t.Errorf("%d tanks, %d charts, %d devices, %d rules", len(r.Job.Tanks), len(r.Job.Charts), len(r.Job.Devices), len(r.Job.Rules))
 	}
-	wantSaid(t, r.Job.Findings)
+	intaketest.WantSaid(t, r.Job.Findings)
 	for i, k := range r.Job.ChartOf {
 		if k != i {
 			t.Errorf("tank %d got chart %d", i, k)
@@ -127,21 +90,21 @@ func TestSheetsAreToldByTheirHeadings(t *testing.T) {
 }
 
 func TestAListAndChartsOfAnotherFile(t *testing.T) {
-	list := fakeBook{"list.csv", []fakeSheet{{file: "list.csv", text: "Tank|Capacity (gal)\nA-1|10000"}}}
-	charts := fakeBook{"charts.csv", []fakeSheet{{file: "charts.csv", text: "Tank|Depth (in)|Volume (gal)" + longRows("A-1", "A-9")}}}
+	list := intaketest.Book{File: "list.csv", List: []intaketest.Sheet{{File: "list.csv", Text: "Tank|Capacity (gal)\nA-1|10000"}}}
+	charts := intaketest.Book{File: "charts.csv", List: []intaketest.Sheet{{File: "charts.csv", Text: "Tank|Depth (in)|Volume (gal)" + longRows("A-1", "A-9")}}}
 	r := mustRead(t, Options{}, list, charts)
 	if len(r.Job.Tanks) != 1 || r.Job.ChartOf[0] != 0 || r.Job.Book != "list.csv" {
 		t.Errorf("tanks %d, chart of the first %v, book %s", len(r.Job.Tanks), r.Job.ChartOf, r.Job.Book)
 	}
-	wantSaid(t, r.Job.Findings, "chart-without-tank note  A103")
+	intaketest.WantSaid(t, r.Job.Findings, "chart-without-tank note  A103")
 }
 
 func TestAListBesideTheChartsIsPassedOver(t *testing.T) {
-	list := fakeBook{"list.csv", []fakeSheet{{file: "list.csv", text: "Tank|Capacity (gal)\nA-1|10000"}}}
+	list := intaketest.Book{File: "list.csv", List: []intaketest.Sheet{{File: "list.csv", Text: "Tank|Capacity (gal)\nA-1|10000"}}}
 	charts := book("old.xlsx", "Tanks", "Tank|Capacity (gal)\nA-1|10000", "Charts", "Tank|Depth (in)|Volume (gal)"+longRows("A-1"))
 	r := mustRead(t, Options{}, list, charts)
-	wantSaid(t, r.Job.Findings)
-	if len(r.Job.Tanks) != 1 || len(r.Lists) != 1 || r.Books[1].Sheets[0].What != OtherSheet {
+	intaketest.WantSaid(t, r.Job.Findings)
+	if len(r.Job.Tanks) != 1 || len(r.Lists) != 1 || r.Books[1].Sheets[0].What != survey.OtherSheet {
 		t.Errorf("%d tanks, sheets %+v", len(r.Job.Tanks), r.Books[1].Sheets)
 	}
 }
@@ -151,7 +114,7 @@ func TestChartsAloneAreTanksOfTheirOwn(t *testing.T) {
 	if len(r.Job.Tanks) != 2 || r.Job.Tanks[0].ID.V != "T-5" || r.Job.ChartOf[1] != 1 {
 		t.Errorf("tanks %+v, charts %v", r.Job.Tanks, r.Job.ChartOf)
 	}
-	wantSaid(t, r.Job.Findings)
+	intaketest.WantSaid(t, r.Job.Findings)
 }
 
 func TestNothingFoundIsAnError(t *testing.T) {
@@ -168,7 +131,7 @@ func TestAListWithoutATankColumnIsReported(t *testing.T) {
 		found = found || f.Slug == finding.TankColumnMissing && f.At.Row == 1
 	}
 	if !found {
-		t.Errorf("findings %v, want tank-column-missing at row 1", said(r.Job.Findings))
+		t.Errorf("findings %v, want tank-column-missing at row 1", intaketest.Said(r.Job.Findings))
 	}
 }
 
@@ -201,11 +164,11 @@ func TestUnitsOfCharts(t *testing.T) {
 			if c.name == "half" {
 				// Which of its two cells the reader of charts names is its own.
 				if len(r.Job.Findings) != 1 || r.Job.Findings[0].Slug != finding.UnitsUnknown || r.Job.Findings[0].Severity != finding.Stop || r.Job.Findings[0].Tank != "A" {
-					t.Errorf("findings %v, want one units-unknown", said(r.Job.Findings))
+					t.Errorf("findings %v, want one units-unknown", intaketest.Said(r.Job.Findings))
 				}
 				return
 			}
-			wantSaid(t, r.Job.Findings, c.want...)
+			intaketest.WantSaid(t, r.Job.Findings, c.want...)
 		})
 	}
 }
@@ -225,15 +188,15 @@ func TestUnitsAgainstTheList(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := mustRead(t, Options{}, book("b.xlsx", "Tanks", "Tank|Inside diameter (in)|Capacity (gal)\nA|"+c.list, "Charts", "Tank|Depth (in)|Volume (gal)"+longRows("A")))
-			wantSaid(t, r.Job.Findings, c.want...)
+			intaketest.WantSaid(t, r.Job.Findings, c.want...)
 		})
 	}
 }
 
 // The tank list of testdata/layouts/x03: its expected.csv was written with it.
 func TestSampleOfLooseIDs(t *testing.T) {
-	r := mustRead(t, Options{}, openBook(t, "testdata/layouts/x03_id_spaces_and_case.xlsx"))
-	wantSaid(t, r.Job.Findings, "id-loose-match note MQ-1 Charts!A2", "id-loose-match note MQ-2 Tanks!A3", "id-loose-match note mq-3 Tanks!A4")
+	r := mustRead(t, Options{}, intaketest.Open(t, "testdata/layouts/x03_id_spaces_and_case.xlsx"))
+	intaketest.WantSaid(t, r.Job.Findings, "id-loose-match note MQ-1 Charts!A2", "id-loose-match note MQ-2 Tanks!A3", "id-loose-match note mq-3 Tanks!A4")
 	for i, k := range r.Job.ChartOf {
 		if k != i {
 			t.Errorf("tank %s got chart %d, want %d", r.Job.Tanks[i].ID.V, k, i)
@@ -260,7 +223,7 @@ func TestInspectOfSamples(t *testing.T) {
 	for _, l := range lines[1:] {
 		get := func(n string) string { return l[index[n]] }
 		t.Run(get("file")+" "+get("tank_id"), func(t *testing.T) {
-			r := mustRead(t, Options{}, openBook(t, filepath.Join("testdata/layouts", get("file"))))
+			r := mustRead(t, Options{}, intaketest.Open(t, filepath.Join("testdata/layouts", get("file"))))
 			var got *ChartRecord
 			for i, x := range Inspect(r) {
 				if strings.EqualFold(x.Tank, get("tank_id")) {
@@ -287,10 +250,10 @@ func TestInspectOfSamples(t *testing.T) {
 				found := false
 				for _, f := range r.Job.Findings {
 					cells := strings.Split(strings.TrimPrefix(get("cell"), f.At.Sheet+"!"), ",")
-					found = found || string(f.Slug) == want && (f.Cell() == cells[0] || f.At.A1() == cells[0] || strings.Contains(cells[0], "!") && cellOf(f) == cells[0])
+					found = found || string(f.Slug) == want && (f.Cell() == cells[0] || f.At.A1() == cells[0] || strings.Contains(cells[0], "!") && intaketest.CellOf(f) == cells[0])
 				}
 				if !found {
-					t.Errorf("findings %v, want %s at %s", said(r.Job.Findings), want, get("cell"))
+					t.Errorf("findings %v, want %s at %s", intaketest.Said(r.Job.Findings), want, get("cell"))
 				}
 			}
 		})
@@ -311,11 +274,11 @@ func TestDemoTables(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	kinds := map[string]SheetKind{}
+	kinds := map[string]survey.SheetKind{}
 	for _, sh := range r.Books[0].Sheets {
 		kinds[sh.At.File] = sh.What
 	}
-	if kinds["tanks.csv"] != TanksSheet || kinds["devices.csv"] != DevicesSheet || kinds["rules.csv"] != RulesSheet {
+	if kinds["tanks.csv"] != survey.TanksSheet || kinds["devices.csv"] != survey.DevicesSheet || kinds["rules.csv"] != survey.RulesSheet {
 		t.Errorf("kinds are %v", kinds)
 	}
 	for _, l := range r.Lists {
@@ -335,18 +298,18 @@ func TestDemoTables(t *testing.T) {
 // A finding of a chart that tanks share stops each of them.
 func TestFindingsOfAChartReachItsTanks(t *testing.T) {
 	r := mustRead(t, Options{}, book("b.xlsx", "Tanks", "Tank|Chart|Capacity (gal)\nA|Common|10000\nB|Common|10000", "Charts", "Tank|Depth|Volume"+longRows("Common")))
-	wantSaid(t, r.Job.Findings, "units-unknown stop A Charts!B1:C1", "units-unknown stop B Charts!B1:C1")
+	intaketest.WantSaid(t, r.Job.Findings, "units-unknown stop A Charts!B1:C1", "units-unknown stop B Charts!B1:C1")
 }
 
 func TestRulesOfTheProgram(t *testing.T) {
-	rules, err := Rules(templates.FS)
+	rules, err := lists.Rules(templates.FS)
 	if err != nil {
 		t.Fatal(err)
 	}
 	r := mustRead(t, Options{Rules: rules}, book("b.xlsx",
 		"Charts", "Tank|Depth (in)|Volume (gal)"+longRows("A"),
 		"Rules", "rule_id|jurisdiction|instrument|section|quantity|comparator|value|unit|effective|confidence\nUS-SHUTOFF-95|US federal|Own reading|1|shutoff level|≤|93|percent_full|2020|high\nNEW|US-Fir|Fir Code (invented)|2|shutoff_level|about|92|percent_full||high"))
-	wantSaid(t, r.Job.Findings, "rule-unreadable check  Rules!F3")
+	intaketest.WantSaid(t, r.Job.Findings, "rule-unreadable check  Rules!F3")
 	n := 0
 	for _, x := range r.Job.Rules {
 		if x.ID == "US-SHUTOFF-95" {
@@ -380,11 +343,11 @@ func TestOpenRealBook(t *testing.T) {
 
 // A chart that nothing names is its file's, and its findings are its tank's.
 func TestAChartWithoutAName(t *testing.T) {
-	r := mustRead(t, Options{}, fakeBook{"yard.csv", []fakeSheet{{file: "yard.csv", text: "Depth|Volume" + onlyRows()}}})
+	r := mustRead(t, Options{}, intaketest.Book{File: "yard.csv", List: []intaketest.Sheet{{File: "yard.csv", Text: "Depth|Volume" + onlyRows()}}})
 	if len(r.Job.Tanks) != 1 || r.Job.Tanks[0].ID.V != "yard" || Inspect(r)[0].Tank != "" {
 		t.Fatalf("tanks %+v", r.Job.Tanks)
 	}
-	wantSaid(t, r.Job.Findings, "units-unknown stop yard A1:B1")
+	intaketest.WantSaid(t, r.Job.Findings, "units-unknown stop yard A1:B1")
 }
 
 // Where the unit changes midway, the chart's end misses the list too; that is
@@ -421,8 +384,28 @@ func TestNamesInsideHeadings(t *testing.T) {
 		"Tanks", "Tank|Capacity (gal)\nN-1|10000\nN-2|5000\nP-1|5000\nP-2|5000",
 		"Charts", "Depth (in)|N-1 (gal)|N-2 (gal)"+wide.String(),
 		"Pair", "Tanks P-1 and P-2, manifolded, combined gallons\nDepth (in)|Volume (gal)"+onlyRows()))
-	wantSaid(t, r.Job.Findings, "combined-volume check P-1 Pair!A1", "combined-volume check P-2 Pair!A1")
+	intaketest.WantSaid(t, r.Job.Findings, "combined-volume check P-1 Pair!A1", "combined-volume check P-2 Pair!A1")
 	if got := fmt.Sprint(r.Job.ChartOf); got != "[0 1 2 2]" {
 		t.Errorf("charts of the tanks are %s", got)
 	}
+}
+
+// A book whose chart sheet has turned the ids into numbers: lost zeros, a name
+// in powers of ten, a long number; and the same as a CSV file shows them. Each
+// tank is stopped with one finding at the spoiled cell.
+func TestSpoiledIDsOfABook(t *testing.T) {
+	list := "Tank|Capacity (gal)\n'0417|10000\n'22E1|10000\n'120045007891|10000\n'0503E000|10000\nok-5|10000"
+	b := book("b.xlsx", "Tanks", list, "Charts", "Tank|Depth (in)|Volume (gal)"+longRows("417", "220", "1.20045008E+11", "503", "ok-5"))
+	r := mustRead(t, Options{}, b)
+	intaketest.WantSaid(t, r.Job.Findings,
+		"id-mismatch stop 0417 Charts!A2", "id-mismatch stop 22E1 Charts!A103", "id-mismatch stop 120045007891 Charts!A204", "id-mismatch stop 0503E000 Charts!A305")
+	if got := fmt.Sprint(r.Job.ChartOf); got != "[-1 -1 -1 -1 4]" {
+		t.Errorf("charts of the tanks are %s", got)
+	}
+	if f := r.Job.Findings[0]; !strings.Contains(f.Suggestion, `"0417"`) {
+		t.Errorf("the suggestion is %q, want one that gives the whole name", f.Suggestion)
+	}
+	// The other way: the list has lost them.
+	b = book("b.xlsx", "Tanks", "Tank|Capacity (gal)\n417|10000\n220|10000", "Charts", "Tank|Depth (in)|Volume (gal)"+longRows("'0417", "'22E1"))
+	intaketest.WantSaid(t, mustRead(t, Options{}, b).Job.Findings, "id-mismatch stop 417 Tanks!A2", "id-mismatch stop 220 Tanks!A3")
 }

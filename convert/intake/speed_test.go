@@ -1,5 +1,3 @@
-//go:build unix
-
 package intake
 
 import (
@@ -20,6 +18,7 @@ import (
 
 	"dropcut/convert/csvfile"
 	"dropcut/convert/grid"
+	"dropcut/convert/intake/survey"
 	"dropcut/convert/xlsx"
 )
 
@@ -65,7 +64,7 @@ func speedBook(tb testing.TB, rows int) []byte {
 	r := 1
 	longSpeed(rows, func(tank int, d, v float64) {
 		r++
-		fmt.Fprintf(w, `<row r="%d" spans="1:3"><c r="A%d"><v>%d</v></c><c r="B%d"><v>%s</v></c><c r="C%d"><v>%s</v></c></row>`, r, r, tank, r, trimNumber(d), r, trimNumber(v))
+		fmt.Fprintf(w, `<row r="%d" spans="1:3"><c r="A%d"><v>%d</v></c><c r="B%d"><v>%s</v></c><c r="C%d"><v>%s</v></c></row>`, r, r, tank, r, survey.Number(d), r, survey.Number(v))
 	})
 	io.WriteString(w, `</sheetData></worksheet>`)
 	if err := w.Flush(); err != nil {

@@ -6,15 +6,19 @@ import (
 	"testing"
 
 	"dropcut/convert/grid"
+	"dropcut/convert/intake/headword"
+	"dropcut/convert/intake/intaketest"
+	"dropcut/convert/intake/lists"
+	"dropcut/convert/intake/survey"
 	"dropcut/plan"
 	"dropcut/plan/finding"
 	"dropcut/plan/unit"
 )
 
 // readList reads a Tanks sheet alone. The missing charts are no part of it.
-func readList(t testing.TB, sh fakeSheet) (*Reading, []finding.Finding) {
+func readList(t testing.TB, sh intaketest.Sheet) (*survey.Reading, []finding.Finding) {
 	t.Helper()
-	r := mustRead(t, Options{}, fakeBook{sh.file, []fakeSheet{sh}})
+	r := mustRead(t, Options{}, intaketest.Book{File: sh.File, List: []intaketest.Sheet{sh}})
 	var list []finding.Finding
 	for _, f := range r.Job.Findings {
 		if f.Slug != finding.ChartMissing {
@@ -24,7 +28,9 @@ func readList(t testing.TB, sh fakeSheet) (*Reading, []finding.Finding) {
 	return r, list
 }
 
-func sheet(text string) fakeSheet { return fakeSheet{file: "b.xlsx", name: "Tanks", text: text} }
+func sheet(text string) intaketest.Sheet {
+	return intaketest.Sheet{File: "b.xlsx", Name: "Tanks", Text: text}
+}
 
 const everyField = `Larch Fuels, tank book|||||||||||||||||||||||||||||||||
 kept by the yard office, rev 7
@@ -35,7 +41,7 @@ call first|Larch 3|J-88|L-1|Regular|10000|9,850|95 3/4|26' 8"|horizontal|2:1 ell
 
 func TestEveryFieldOfATank(t *testing.T) {
 	r, list := readList(t, sheet(everyField))
-	wantSaid(t, list)
+	intaketest.WantSaid(t, list)
 	if len(r.Job.Tanks) != 1 {
 		t.Fatalf("%d tanks, want 1", len(r.Job.Tanks))
 	}
@@ -59,7 +65,7 @@ func TestEveryFieldOfATank(t *testing.T) {
 		}
 	}
 	l := r.Lists[0]
-	if l.HeaderRow != 3 || l.FirstRow != 5 || l.LastRow != 5 || l.LastCol != 34 || len(l.Unknown) != 1 || l.Unknown[0].Text != "Remarks" || l.Columns[FieldRiserHeight] != 18 {
+	if l.HeaderRow != 3 || l.FirstRow != 5 || l.LastRow != 5 || l.LastCol != 34 || len(l.Unknown) != 1 || l.Unknown[0].Text != "Remarks" || l.Columns[headword.FieldRiserHeight] != 18 {
 		t.Errorf("list is %+v", l)
 	}
 	if tk.RiserHeight.At.A1() != "R5" || tk.RiserHeight.Raw != "41 1/4" {
@@ -74,12 +80,12 @@ func TestHeadingsInOtherLanguages(t *testing.T) {
 		{"German", "Behälter-Nr.|Tankstelle|Nennvolumen (L)|Innendurchmesser (mm)|Steigrohrhöhe (mm)|Grenzwert (%)|Letzte Prüfung", "T-1|Norte|40.000|2438,4|1047,75|90|11.03.2024"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := fakeSheet{file: "b.csv", text: c.head + "\n" + c.row + "\nT-2|Norte|50000|2000|900,5|90|2024-12-31"}
+			s := intaketest.Sheet{File: "b.csv", Text: c.head + "\n" + c.row + "\nT-2|Norte|50000|2000|900,5|90|2024-12-31"}
 			r, list := readList(t, s)
 			if c.name == "French" {
-				wantSaid(t, list, "value-unreadable check T-1 G2") // 11/03 is no proof of either order
+				intaketest.WantSaid(t, list, "value-unreadable check T-1 G2") // 11/03 is no proof of either order
 			} else {
-				wantSaid(t, list)
+				intaketest.WantSaid(t, list)
 			}
 			tk := r.Job.Tanks[0]
 			if tk.ID.V != "T-1" || tk.Site.V != "Norte" || tk.Diameter.V != 96 || tk.RiserHeight.V != 41.25 || tk.Limit.V != 90 || tk.Nominal.V < 10566 || tk.Nominal.V > 10568 {
@@ -102,7 +108,7 @@ Site|Tank|Capacity (gal)|Riser height (in)|Device
 |||40|First
 |S-2
 Total||24000`))
-	wantSaid(t, list, "tank-without-name check  Tanks!B10")
+	intaketest.WantSaid(t, list, "tank-without-name check  Tanks!B10")
 	var ids []string
 	for _, tk := range r.Job.Tanks {
 		ids = append(ids, tk.ID.V)
@@ -126,7 +132,7 @@ Total||24000`))
 
 func TestTitlesNameTheSiteWhereNoColumnDoes(t *testing.T) {
 	r, list := readList(t, sheet("Tank|Capacity (gal)|Riser height (in)\nNorth yard\nN-1|8000|41\nSouth yard\nS-1|8000|41"))
-	wantSaid(t, list)
+	intaketest.WantSaid(t, list)
 	if a, b := r.Job.Tanks[0].Site.V, r.Job.Tanks[1].Site.V; a != "North yard" || b != "South yard" {
 		t.Errorf("sites %q and %q", a, b)
 	}
@@ -134,9 +140,9 @@ func TestTitlesNameTheSiteWhereNoColumnDoes(t *testing.T) {
 
 func TestHeadingsOnTwoRowsAndMergedNames(t *testing.T) {
 	s := sheet("|Tank|Riser||Alarm\nSite||height (in)|bore (in)|depth (in)\nNorth|N-1|41|4|80\n|N-2|42|4|81")
-	s.merges = []grid.Range{{Col: 3, Row: 1, ToCol: 4, ToRow: 1}, {Col: 1, Row: 3, ToCol: 1, ToRow: 4}}
+	s.Merged = []grid.Range{{Col: 3, Row: 1, ToCol: 4, ToRow: 1}, {Col: 1, Row: 3, ToCol: 1, ToRow: 4}}
 	r, list := readList(t, s)
-	wantSaid(t, list)
+	intaketest.WantSaid(t, list)
 	tk := r.Job.Tanks[1]
 	if tk.ID.V != "N-2" || tk.Site.V != "North" || tk.RiserHeight.V != 42 || tk.RiserBore.V != 4 || tk.AlarmDepth.V != 81 {
 		t.Errorf("second tank %+v", tk)
@@ -179,7 +185,7 @@ func TestCellsThatCannotBeRead(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r, list := readList(t, sheet("Tank|"+c.head+"|Device\nA|"+c.cell+"|First"))
-			wantSaid(t, list, c.want...)
+			intaketest.WantSaid(t, list, c.want...)
 			unread := len(r.Job.Tanks[0].Unread) > 0
 			if bad := len(c.want) > 0 && !strings.HasPrefix(c.want[0], "value-assumed"); bad != unread {
 				t.Errorf("unread cells are %v", r.Job.Tanks[0].Unread)
@@ -198,7 +204,7 @@ func TestWhatTwoReadingsBecame(t *testing.T) {
 
 func TestTwoColumnsForOneField(t *testing.T) {
 	r, list := readList(t, sheet("Tank|Riser height (in)|Riser height (mm)|Device\nA|41|1041|First\nB|42|1041|First\nC||1041|First"))
-	wantSaid(t, list, "duplicate-header note  Tanks!B1", "values-differ stop B Tanks!C3")
+	intaketest.WantSaid(t, list, "duplicate-header note  Tanks!B1", "values-differ stop B Tanks!C3")
 	if r.Job.Tanks[0].RiserHeight.V != 41 || r.Job.Tanks[1].RiserHeight.Given() || r.Job.Tanks[2].RiserHeight.At.A1() != "C4" {
 		t.Errorf("riser heights %v", []any{r.Job.Tanks[0].RiserHeight, r.Job.Tanks[1].RiserHeight, r.Job.Tanks[2].RiserHeight})
 	}
@@ -206,7 +212,7 @@ func TestTwoColumnsForOneField(t *testing.T) {
 
 func TestOurOwnColumnsAreFoundByTheirHeading(t *testing.T) {
 	r, list := readList(t, sheet("Tank|Capacity (gal)|Plan: Shutoff depth (in)|Plan: Status\nA|8000|81|ready\nB|8000|80|stop"))
-	wantSaid(t, list)
+	intaketest.WantSaid(t, list)
 	l := r.Lists[0]
 	if l.Ours["Plan: Shutoff depth (in)"] != 3 || l.Ours["Plan: Status"] != 4 || len(l.Unknown) != 0 || l.LastCol != 4 || fmt.Sprint(l.Rows) != "[2 3]" {
 		t.Errorf("list is %+v", l)
@@ -216,8 +222,8 @@ func TestOurOwnColumnsAreFoundByTheirHeading(t *testing.T) {
 // Diameter and capacity in the units that the row itself names, as lists made
 // by programs have them.
 func TestUnitsOfTheRow(t *testing.T) {
-	r, list := readList(t, fakeSheet{file: "tanks.csv", text: "tank_id|shape|diameter|length|capacity|depth_unit|volume_unit\nA|horizontal|243.84||40000|cm|L\nB|horizontal|96|100|10000|in|US gal"})
-	wantSaid(t, list)
+	r, list := readList(t, intaketest.Sheet{File: "tanks.csv", Text: "tank_id|shape|diameter|length|capacity|depth_unit|volume_unit\nA|horizontal|243.84||40000|cm|L\nB|horizontal|96|100|10000|in|US gal"})
+	intaketest.WantSaid(t, list)
 	a, b := r.Job.Tanks[0], r.Job.Tanks[1]
 	if a.Diameter.V != 96 || a.ChartVolumeUnit.V != unit.Litres || a.Length.Given() || b.Diameter.V != 96 || b.Nominal.V != 10000 {
 		t.Errorf("tanks %+v and %+v", a, b)
@@ -226,7 +232,7 @@ func TestUnitsOfTheRow(t *testing.T) {
 
 func TestCompartmentsFromTheirColumn(t *testing.T) {
 	r, list := readList(t, sheet("Tank|Compartment|Capacity (gal)|Product|Device\nC-1|A|6000|Regular|First\nC-1|B|4000|Diesel|First"))
-	wantSaid(t, list)
+	intaketest.WantSaid(t, list)
 	if a, b := r.Job.Tanks[0].ID.V, r.Job.Tanks[1].ID.V; a != "C-1/A" || b != "C-1/B" {
 		t.Errorf("tanks %q and %q", a, b)
 	}
@@ -237,17 +243,17 @@ func TestWordsOfASealAndAnEnd(t *testing.T) {
 		"built in": plan.FaceSealBuiltIn, "Built-in": plan.FaceSealBuiltIn, "separate face seal": plan.SeparateFaceSeal, "at nipple": plan.AtNipple, "top of the nipple": plan.AtNipple,
 		"no face seal": plan.AtNipple, "eingebaut": plan.FaceSealBuiltIn, "séparé": plan.SeparateFaceSeal, "rubber": plan.SealUnknown, "": plan.SealUnknown,
 	} {
-		if got, ok := pick(sealChoices, text); got != want && ok || ok != (want != plan.SealUnknown) {
+		if got, ok := lists.Pick(lists.SealChoices, text); got != want && ok || ok != (want != plan.SealUnknown) {
 			t.Errorf("seal %q is read as %v, %v, want %v", text, got, ok, want)
 		}
 	}
 	for text, want := range map[string]plan.End{"fill end": plan.FillEnd, "opposite the fill": plan.OtherEnd, "far": plan.OtherEnd, "Other end": plan.OtherEnd, "left": plan.EndUnknown} {
-		if got, ok := pick(endChoices, text); ok && got != want || ok != (want != plan.EndUnknown) {
+		if got, ok := lists.Pick(lists.EndChoices, text); ok && got != want || ok != (want != plan.EndUnknown) {
 			t.Errorf("end %q is read as %v, %v, want %v", text, got, ok, want)
 		}
 	}
 	for text, want := range map[string]string{"yes": "true", "No": "false", "not fitted": "false", "fitted": "true", "x": "true", "maybe": "?", "sí": "true", "nein": "false", "1": "true"} {
-		v, ok := yesNo(text)
+		v, ok := lists.YesNo(text)
 		got := "?"
 		if ok {
 			got = fmt.Sprint(v)
@@ -271,7 +277,7 @@ func FuzzTankCells(f *testing.F) {
 		if strings.ContainsAny(heading+text, "|\n") || len(heading)+len(text) > 300 {
 			t.Skip()
 		}
-		r, err := Read([]grid.Book{fakeBook{"f.csv", []fakeSheet{{file: "f.csv", text: "Tank|Device|Site|Product|" + heading + "\nA|B|C|D|" + text}}}}, Options{})
+		r, err := Read([]grid.Book{intaketest.Book{File: "f.csv", List: []intaketest.Sheet{{File: "f.csv", Text: "Tank|Device|Site|Product|" + heading + "\nA|B|C|D|" + text}}}}, Options{})
 		if err != nil {
 			return
 		}
@@ -296,7 +302,7 @@ func BenchmarkReadTankList(b *testing.B) {
 	}
 	sh := sheet(s.String())
 	for b.Loop() {
-		if _, err := Read([]grid.Book{fakeBook{"b.xlsx", []fakeSheet{sh}}}, Options{}); err != nil {
+		if _, err := Read([]grid.Book{intaketest.Book{File: "b.xlsx", List: []intaketest.Sheet{sh}}}, Options{}); err != nil {
 			b.Fatal(err)
 		}
 	}

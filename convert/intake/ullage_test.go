@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"dropcut/convert/grid"
+	"dropcut/convert/intake/intaketest"
 	"dropcut/plan/unit"
 )
 
@@ -77,7 +78,7 @@ func TestUllagesThatTheListTurns(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := mustRead(t, c.opt, book("b.xlsx", "Tanks", c.list, "UL-1", c.chart+ullageRows()))
-			wantSaid(t, r.Job.Findings, c.want...)
+			intaketest.WantSaid(t, r.Job.Findings, c.want...)
 			ch := r.Job.Charts[0]
 			for i, row := range ch.Rows {
 				switch {
@@ -104,7 +105,7 @@ func TestNotesLeaveTheHeightToTheList(t *testing.T) {
 		t.Fatal(err)
 	}
 	r := mustRead(t, Options{Notes: notes}, books...)
-	wantSaid(t, r.Job.Findings, "ullage-turned-by-list note UL-1 UL-1!A98")
+	intaketest.WantSaid(t, r.Job.Findings, "ullage-turned-by-list note UL-1 UL-1!A98")
 	if c := r.Job.Charts[0]; c.Rows[0].Depth != 0 || c.Rows[96].Depth != 96 {
 		t.Errorf("rows %v to %v", c.Rows[0], c.Rows[96])
 	}

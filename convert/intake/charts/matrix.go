@@ -1,0 +1,136 @@
+package charts
+
+import (
+	"math"
+
+	"dropcut/convert/intake/extract"
+	"dropcut/convert/intake/figures"
+	"dropcut/convert/intake/headword"
+	"dropcut/convert/intake/layout"
+	"dropcut/convert/intake/look"
+	"dropcut/convert/intake/survey"
+	"dropcut/convert/intake/title"
+	"dropcut/plan/cell"
+	"dropcut/plan/chart"
+	"dropcut/plan/unit"
+)
+
+// readMatrix makes the chart of a matrix.
+func (r *reader) readMatrix(w *look.Window, b look.Block, m layout.Matrix, t title.Set) {
+	corner := ""
+	cornerAt := w.Row(m.Rows[0])[0].Ref(r.At)
+	if p := look.At(w.Row(m.Head), m.Label); p != nil {
+		corner = headword.Tidy(w.Text(p))
+		cornerAt = p.Ref(r.At)
+	}
+	h := headword.Read(corner)
+	// Words of a row above the heads belong to the corner and to the columns.
+	texts := corner
+	for i := b.Head; i < m.Head; i++ {
+		for _, p := range w.Row(i) {
+			if p.Class == look.WordCell {
+				texts += "; " + headword.Tidy(w.Text(&p))
+			}
+		}
+	}
+	if h.Lengths == 0 || h.Volumes == 0 {
+		all := headword.Read(texts)
+		if h.Volumes == 0 && all.Volumes == 1 {
+			h.Volume, h.Volumes = all.Volume, 1
+		}
+		if h.Lengths == 0 && all.Lengths > 0 {
+			h.Length, h.Lengths = all.Length, all.Lengths
+		}
+		if h.Role == headword.RoleNone {
+			h.Role = all.Role
+		}
+	}
+	var trouble []layout.Trouble
+	// "dm \ cm" names the unit down first; the numbers say whether that is so.
+	var named []unit.LengthUnit
+	for _, u := range unit.FindUnits(texts) {
+		if u.Length != 0 {
+			named = append(named, u.Length)
+		}
+	}
+	for _, l := range t.Lengths {
+		if len(named) < 2 {
+			named = append(named, l.Unit)
+		}
+	}
+	if len(named) >= 2 && named[0] != named[1] {
+		fits := func(down, across unit.LengthUnit) bool {
+			return math.Abs(float64(down.Size()/across.Size())-m.Ratio*1) < 1e-6*m.Ratio
+		}
+		switch {
+		case fits(named[0], named[1]):
+			h.Length = named[0]
+		case fits(named[1], named[0]):
+			h.Length = named[1]
+		default:
+			trouble = append(trouble, layout.TroubleOfMatrix(cornerAt, named, m.Ratio))
+		}
+		h.Lengths = 1
+		t.Lengths = nil
+	} else if h.Lengths == 1 && m.Ratio != 1 {
+		// One unit named, and the heads count another: is it the one down?
+		if !layout.PartsWord(texts) && !layout.DecimalParts(m.Ratio) && len(named) > 0 {
+			trouble = append(trouble, layout.TroubleOfMatrix(cornerAt, named, m.Ratio))
+		}
+	}
+	spec := layout.VolumeSpec{X: m.Xs[0], Head: headword.Heading{Volume: h.Volume, Volumes: min(h.Volumes, 1)}, At: w.Row(m.Rows[0])[0].Ref(r.At)}
+	if p := look.At(w.Row(m.Rows[0]), m.Xs[0]); p != nil {
+		spec.At = p.Ref(r.At)
+	}
+	head := h
+	head.Volumes, head.Volume, head.FeetInches = 0, 0, false
+	c := &layout.Columnar{
+		Layout: "matrix", Trouble: trouble, HeadRow: w.Lines[m.Head].N,
+		Strands: []layout.Strand{{Depth: layout.DepthSpec{Xs: []int{m.Label}, Head: head, Ullage: h.Role == headword.RoleUllage, At: cornerAt}, Vols: []layout.VolumeSpec{spec}}},
+	}
+	c.Columns = []survey.Column{{Col: m.Label, Heading: corner, Means: "depth", StepUnit: h.Length}}
+	for _, x := range m.Xs {
+		text := ""
+		if p := look.At(w.Row(m.Head), x); p != nil {
+			text = headword.Tidy(w.Text(p))
+		}
+		c.Columns = append(c.Columns, survey.Column{Col: x, Heading: text, Means: "volume"})
+	}
+	b.Head = m.Head
+	e := extract.New(&r.Source, w, c, b, t)
+	e.First = cell.Ref{File: r.At.File, Sheet: r.At.Sheet, Col: m.Label, Row: w.Lines[m.Head].N}
+	bd := e.Strands[0][0]
+	s := &c.Strands[0]
+	for _, i := range m.Rows {
+		row := w.Row(i)
+		p := look.At(row, m.Label)
+		e.Rows++
+		if w.Lines[i].Hidden {
+			e.Hide(w.Lines[i].N)
+		}
+		whole := e.Depth(w, bd, int32(len(bd.Rows)), s, p)
+		for k, x := range m.Xs {
+			v := look.At(row, x)
+			if v == nil || v.Class == look.WordCell && extract.EmptyWord(w.Raw(v)) {
+				continue
+			}
+			n := int32(len(bd.Rows))
+			out := chart.Row{Depth: layout.TidyNumber(whole + m.Parts[k]), SheetRow: p.Row, DepthCol: int16(p.Col), VolumeCol: int16(v.Col)}
+			if v.Row != p.Row {
+				out.VolumeRow = v.Row
+			}
+			out.Volume = e.Volume(w, bd, n, &s.Vols[0], v)
+			bd.Rows = append(bd.Rows, out)
+			e.LastRow, e.LastCol = max(e.LastRow, int(v.Row)), max(e.LastCol, int(v.Col))
+		}
+	}
+	// The decimal signs of the labels are told by themselves: whole numbers.
+	bd.Depths = figures.Tally{}
+	for _, i := range m.Other {
+		e.PassRow(w.Lines[i].N, "between the rows of the matrix")
+	}
+	e.Emit()
+	if len(m.Dates) > 0 {
+		e.DatesAcross(w, &m) // now that the chart has its name
+	}
+}

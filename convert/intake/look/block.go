@@ -1,0 +1,296 @@
+package look
+
+import (
+	"math"
+	"strings"
+	"unicode/utf8"
+
+	"dropcut/convert/intake/headword"
+	"dropcut/plan/unit"
+)
+
+// Block is one table within the window: titles, headings and the first of its
+// rows of numbers.
+type Block struct {
+	From   int // first row of its titles
+	Head   int // first row of headings
+	Body   int // first row of numbers
+	Sample int // end of the rows that the layout is settled from
+	Heads  bool
+}
+
+const sampleRows = 400
+
+// lineSort is what a row looks like before its columns are known.
+type lineSort struct {
+	Numbers, Words int
+	depth, volume  bool // words for both
+	roles          int
+	UnitsOnly      bool // names of units and nothing else
+	firstWord      bool // the first cell is a word
+}
+
+func (w *Window) Sort(i int) (s lineSort) {
+	s.UnitsOnly = true
+	units := 0
+	for k, b := range w.Row(i) {
+		if b.Class.Readable() {
+			s.Numbers++
+			s.UnitsOnly = false
+			continue
+		}
+		s.Words++
+		if k == 0 {
+			s.firstWord = true
+		}
+		if b.n > 120 {
+			s.UnitsOnly = false
+			continue
+		}
+		text := w.Text(&b)
+		h := headword.Read(text)
+		if h.Rest != "" || h.Lengths+h.Volumes == 0 && h.Role != headword.RolePercent || headword.ChartWordTable().Roles[unit.Fold(text)] != headword.RoleNone {
+			s.UnitsOnly = false
+		} else {
+			units++
+		}
+		// A long text with a word for depths in it is a title or a note.
+		if utf8.RuneCountInString(text) > 60 {
+			continue
+		}
+		switch h.Role {
+		case headword.RoleDepth, headword.RoleUllage:
+			s.depth = true
+			s.roles++
+		case headword.RoleVolume:
+			s.volume = true
+			s.roles++
+		case headword.RolePercent, headword.RoleStep, headword.RoleArea, headword.RoleTank, headword.RoleCompartment, headword.RoleDepthUnit, headword.RoleVolumeUnit:
+			s.roles++
+		case headword.RoleSite, headword.RoleOther:
+		}
+	}
+	s.UnitsOnly = s.UnitsOnly && units > 0
+	return s
+}
+
+// Heading rows hold words for two columns at least, one of them for depths or
+// volumes.
+func (s lineSort) Heading() bool {
+	return s.Words >= 2 && s.Words > s.Numbers && s.roles >= 2 && (s.depth || s.volume)
+}
+
+func (s lineSort) Data() bool { return s.Numbers >= 2 }
+
+// FindBlock looks for the next table from row from on.
+func (w *Window) FindBlock(from int) (b Block, ok bool) {
+	n := len(w.Lines)
+	for i := from; i < n; i++ {
+		s := w.Sort(i)
+		if s.Heading() {
+			body := i + 1
+			for body < n && body <= i+4 {
+				x := w.Sort(body)
+				if x.Data() || x.Numbers == 1 && !x.Heading() && !x.UnitsOnly {
+					break
+				}
+				body++
+			}
+			if body >= n || !w.dataNear(body) {
+				continue
+			}
+			// The last of several headings in a row belongs to the numbers.
+			for k := body - 1; k > i; k-- {
+				if w.Sort(k).Heading() && !w.together(i, k) {
+					i = k
+					break
+				}
+			}
+			head := i
+			for head > from && head > i-3 && w.joinsHeading(head-1) {
+				head--
+			}
+			return Block{From: from, Head: head, Body: body, Sample: w.sampleEnd(body), Heads: true}, true
+		}
+		if s.Numbers >= 3 && s.firstWord && w.labelled(i) {
+			return Block{From: from, Head: i, Body: i, Sample: w.sampleEnd(i), Heads: false}, true
+		}
+		if !s.Data() {
+			continue
+		}
+		// Numbers without a heading: enough of them in a run.
+		run := 0
+		for k := i; k < n && run < 5; k++ {
+			if !w.Sort(k).Data() || w.Lines[k].N-w.Lines[max(i, k-1)].N > 2 {
+				break
+			}
+			run++
+		}
+		if run >= 5 || run >= 2 && s.Numbers >= 5 || run >= 2 && i+run == n && run >= 3 {
+			head := i
+			for head > from && head > i-2 && w.joinsHeading(head-1) {
+				head--
+			}
+			return Block{From: from, Head: head, Body: i, Sample: w.sampleEnd(i), Heads: head < i}, true
+		}
+		i += max(run-1, 0)
+	}
+	return b, false
+}
+
+// together reports whether heading rows i and k are two lines of one heading:
+// words that one has, the other has not in the same column.
+func (w *Window) together(i, k int) bool {
+	if k-i > 2 {
+		return false
+	}
+	for _, b := range w.Row(i) {
+		o := At(w.Row(k), int(b.X))
+		if o == nil {
+			continue
+		}
+		x, y := headword.Read(w.Text(&b)), headword.Read(w.Text(o))
+		if x.Role == y.Role && x.Role != headword.RoleNone && x.Lengths == y.Lengths && x.Volumes == y.Volumes {
+			return false
+		}
+	}
+	return true
+}
+
+// joinsHeading reports whether a row above a heading may belong to it: words in
+// two columns or more, or one beyond the first, and no numbers.
+func (w *Window) joinsHeading(i int) bool {
+	s := w.Sort(i)
+	if s.Numbers > 0 || s.Words == 0 {
+		return false
+	}
+	row := w.Row(i)
+	return s.Words >= 2 || row[0].X > 1
+}
+
+// dataNear reports whether numbers stand at row i or just below.
+func (w *Window) dataNear(i int) bool {
+	for k := i; k < len(w.Lines) && k < i+3; k++ {
+		if w.Sort(k).Numbers >= 1 {
+			return true
+		}
+	}
+	return false
+}
+
+// labelled reports whether the first cell of row i is a word for depths or
+// volumes, or the corner of a matrix, and its neighbours are numbers.
+func (w *Window) labelled(i int) bool {
+	row := w.Row(i)
+	h := headword.Read(w.Text(&row[0]))
+	switch h.Role {
+	case headword.RoleDepth, headword.RoleUllage, headword.RoleVolume:
+		return true
+	}
+	return h.Lengths > 0
+}
+
+func (w *Window) sampleEnd(body int) int {
+	end := body
+	for end < len(w.Lines) && end < body+sampleRows {
+		end++
+	}
+	return end
+}
+
+// Value reads a box as a plain number where that can be done without knowing
+// its column: NaN where it cannot.
+func (w *Window) Value(b *Box) float64 {
+	switch b.Class {
+	case NumberCell:
+		if w.Comma {
+			switch b.Form {
+			case unit.FormEitherPoint:
+				return math.Round(b.Num * 1000)
+			case unit.FormEitherComma:
+				return b.Num / 1000
+			}
+		}
+		return b.Num
+	case MeasureCell:
+		if !math.IsNaN(b.Num) {
+			return b.Num // feet and inches that only the heading tells
+		}
+		raw := w.Raw(b)
+		if l, _, err := unit.ScanLength(raw, unit.Inches, unit.DecimalPoint); err == nil {
+			return float64(l)
+		}
+		if v, _, err := unit.ScanVolume(raw, unit.USGallons, unit.DecimalPoint); err == nil {
+			return float64(v)
+		}
+	}
+	return math.NaN()
+}
+
+// TitleLike reports whether a row between heading and numbers is a title that
+// names the tank.
+func (w *Window) TitleLike(i int, s lineSort) bool {
+	if s.Words != 1 || s.Numbers > 0 || s.UnitsOnly {
+		return false
+	}
+	_, ok := headword.ReadName(w.Text(&w.Row(i)[0]), nil, false)
+	return ok
+}
+
+// HeadTexts gives the heading of every column: the rows of headings put
+// together, from above to below.
+func (w *Window) HeadTexts(head, body int) (own, above map[int]string, places map[int]*Box) {
+	own, above = make(map[int]string), make(map[int]string)
+	places = make(map[int]*Box)
+	bottom := head
+	for i := head; i < body; i++ {
+		if w.Sort(i).Heading() {
+			bottom = i
+			break
+		}
+		bottom = i
+	}
+	for i := head; i < body; i++ {
+		row := w.Row(i)
+		s := w.Sort(i)
+		if s.Numbers > 0 && i > bottom && !s.Heading() || i > bottom && w.TitleLike(i, s) {
+			continue
+		}
+		for k := range row {
+			b := &row[k]
+			text := headword.Tidy(w.Text(b))
+			if i >= bottom {
+				own[int(b.X)] = strings.TrimSpace(own[int(b.X)] + " " + text)
+				if places[int(b.X)] == nil {
+					places[int(b.X)] = b
+				}
+				continue
+			}
+			// What stands above spans the columns up to the next word.
+			var end int
+			if k+1 < len(row) {
+				end = int(row[k+1].X)
+			} else {
+				end = int(b.X) + 12
+			}
+			for x := int(b.X); x < end; x++ {
+				above[x] = strings.TrimSpace(above[x] + " " + text)
+			}
+		}
+	}
+	return own, above, places
+}
+
+// Repeats reports whether row i says the same as row k.
+func (w *Window) Repeats(i, k int) bool {
+	a, b := w.Row(i), w.Row(k)
+	if len(a) != len(b) {
+		return false
+	}
+	for j := range a {
+		if a[j].X != b[j].X || string(w.Raw(&a[j])) != string(w.Raw(&b[j])) {
+			return false
+		}
+	}
+	return true
+}
