@@ -82,6 +82,24 @@ type reader struct {
 	waiting               []*figures.Ullages
 	order                 []cell.Ref // the sheets in file order
 	listBook              int        // index of the book whose lists are read
+	ids                   headword.Known
+	counted               int // tanks whose ids are in ids
+}
+
+// knownIDs gives the ids of the tanks read so far, and the charts that they name.
+func (r *reader) knownIDs() headword.Known {
+	if r.ids == nil {
+		r.ids = headword.KnownIDs()
+	}
+	for i := r.counted; i < len(r.reading.Job.Tanks); i++ {
+		t := &r.reading.Job.Tanks[i]
+		r.ids[t.ID.V] = true
+		if t.ChartName.Given() {
+			r.ids[t.ChartName.V] = true
+		}
+	}
+	r.counted = len(r.reading.Job.Tanks)
+	return r.ids
 }
 
 // chartSheet is a sheet that may hold charts, and where its note stands.
@@ -275,14 +293,7 @@ func (r *reader) namelessList(h *sheetkind.Head) {
 
 // charts reads the charts of one sheet.
 func (r *reader) charts(c chartSheet) error {
-	opt := charts.Options{}
-	for i := range r.reading.Job.Tanks {
-		t := &r.reading.Job.Tanks[i]
-		opt.IDs = append(opt.IDs, t.ID.V)
-		if t.ChartName.Given() {
-			opt.IDs = append(opt.IDs, t.ChartName.V)
-		}
-	}
+	opt := charts.Options{IDs: r.knownIDs()}
 	read := charts.Read
 	if r.opt.Notes != nil && r.opt.Notes.Has(c.sheet.At()) {
 		read = r.opt.Notes.Follow
@@ -304,11 +315,7 @@ func (r *reader) charts(c chartSheet) error {
 		return err
 	}
 	if len(made) > 0 {
-		for _, t := range made {
-			for i := range t.Tanks {
-				opt.IDs = append(opt.IDs, t.Tanks[i].ID.V)
-			}
-		}
+		opt.IDs = r.knownIDs()
 		if got, err = read(c.sheet, opt); err != nil {
 			return err
 		}

@@ -95,6 +95,40 @@ func Number[S ~string | ~[]byte](s S, dec Decimal) (f float64, ok bool) {
 	return f, true
 }
 
+// Plain reads a number that is digits alone, or digits around one decimal point,
+// and says what its writing proves, in one pass: what Number by the point and
+// FormOf say of it. ok is false for any other text, which may well be a number.
+// Long charts are made of such cells.
+func Plain(s []byte) (f float64, form Form, ok bool) {
+	var m uint64
+	at := -1
+	for i, c := range s {
+		if d := c - '0'; d <= 9 {
+			m = m*10 + uint64(d)
+		} else if c == '.' && at < 0 {
+			at = i
+		} else {
+			return 0, FormNone, false
+		}
+	}
+	// Fifteen digits are below 2^53, so that one division rounds once.
+	if len(s) == 0 || len(s) > 16 || at < 0 && len(s) > 15 {
+		return 0, FormNone, false
+	}
+	if at < 0 {
+		return float64(m), FormWhole, true
+	}
+	decimals := len(s) - 1 - at
+	if at == 0 || decimals == 0 {
+		return 0, FormNone, false
+	}
+	form = FormPoint
+	if decimals == 3 && at <= 3 && s[0] != '0' {
+		form = FormEitherPoint
+	}
+	return float64(m) / exactTens[decimals], form, true
+}
+
 // ParseNumber is Number with an error that says what is wrong.
 func ParseNumber[S ~string | ~[]byte](s S, dec Decimal) (float64, error) {
 	f, ok := Number(s, dec)

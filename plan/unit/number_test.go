@@ -266,3 +266,35 @@ func BenchmarkNumber(b *testing.B) {
 		}
 	})
 }
+
+// Plain says of a cell what Number and FormOf say, or nothing.
+func TestPlainIsNumberAndForm(t *testing.T) {
+	signs := []byte("0123456789.")
+	r := rand.New(rand.NewPCG(21, 22))
+	taken := 0
+	for range 200_000 {
+		b := make([]byte, r.IntN(19))
+		for i := range b {
+			b[i] = signs[r.IntN(len(signs)-r.IntN(2))] // half of them without a point
+		}
+		taken += holdPlain(t, b)
+	}
+	for _, s := range []string{"", "0", "0.0", "1.238", "1234.567", "0.125", "999.999", ".5", "5.", "-1", "1,5", "9007199254740993", "999999999999999", "99999999999999.9", "1e5", "12 ", "１"} {
+		holdPlain(t, []byte(s))
+	}
+	if taken < 100_000 {
+		t.Errorf("only %d of the numbers were plain", taken)
+	}
+}
+
+func holdPlain(t *testing.T, b []byte) int {
+	t.Helper()
+	f, form, ok := Plain(b)
+	if !ok {
+		return 0
+	}
+	if want, is := Number(b, DecimalPoint); !is || math.Float64bits(f) != math.Float64bits(want) || form != FormOf(b) {
+		t.Fatalf("%q: %v, form %d; want %v, form %d", b, f, form, want, FormOf(b))
+	}
+	return 1
+}

@@ -8,6 +8,7 @@ import (
 	"dropcut/convert/grid"
 	"dropcut/convert/intake/extract"
 	"dropcut/convert/intake/figures"
+	"dropcut/convert/intake/headword"
 	"dropcut/convert/intake/layout"
 	"dropcut/convert/intake/look"
 	"dropcut/convert/intake/survey"
@@ -19,7 +20,7 @@ import (
 // Options say what is known beside the sheet.
 type Options struct {
 	// IDs are the ids of the tank list, as it writes them.
-	IDs []string
+	IDs headword.Known
 }
 
 // The window in which a layout is settled. A table that needs all of its rows
@@ -61,6 +62,9 @@ func readOnce(sh grid.Sheet, opt Options, tall *look.TallMerges) (figures.Yield,
 	for row, err := range sh.Rows() {
 		if err != nil {
 			return r.Out, err
+		}
+		if r.ex != nil && tall == nil && len(r.window.Lines) == 0 && r.ex.Plain(row) {
+			continue
 		}
 		if r.window.Add(row) && tall != nil {
 			tall.Fill(&r.window)

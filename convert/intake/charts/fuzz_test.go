@@ -10,6 +10,7 @@ import (
 
 	"dropcut/convert/grid"
 	"dropcut/convert/intake/figures"
+	"dropcut/convert/intake/headword"
 	"dropcut/convert/intake/intaketest"
 	"dropcut/plan/cell"
 )
@@ -25,7 +26,7 @@ func FuzzLayouts(f *testing.F) {
 			return
 		}
 		s := intaketest.Sheet{File: "f", Name: tab, Text: text}
-		r, err := Read(s, Options{IDs: []string{"A-1", "7"}})
+		r, err := Read(s, Options{IDs: headword.KnownIDs("A-1", "7")})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"dropcut/convert/intake/headword"
 	"dropcut/convert/intake/intaketest"
 	"dropcut/plan/chart"
 	"dropcut/plan/finding"
@@ -59,7 +60,7 @@ func sameEnd(got, want float64) bool {
 
 func (c layoutCase) check(t *testing.T) {
 	t.Helper()
-	r, err := Read(c.sheet(), Options{IDs: c.ids})
+	r, err := Read(c.sheet(), Options{IDs: headword.KnownIDs(c.ids...)})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -71,11 +71,11 @@ type builder struct {
 
 // Source is what the tables of one sheet have in common, and what they yield.
 type Source struct {
-	At     cell.Ref     // file and sheet
-	Ids    []string     // the ids of the tank list, as it writes them
-	Hidden []grid.Range // columns that people do not see
-	Tables int          // found so far
-	Top    title.Set    // of the sheet: what stands above its first table and names no tank
+	At     cell.Ref       // file and sheet
+	Ids    headword.Known // the ids of the tank list, as it writes them
+	Hidden []grid.Range   // columns that people do not see
+	Tables int            // found so far
+	Top    title.Set      // of the sheet: what stands above its first table and names no tank
 	Out    figures.Yield
 }
 
@@ -88,6 +88,9 @@ type Reader struct {
 	order  []*builder
 	cur    *builder
 	curRaw []byte
+	// siteRaw and compRaw are the cells beside curRaw, where columns name them.
+	siteRaw, compRaw []byte
+	straight         straight
 	// strands[i][k] is the chart of volume k of strand i, where no column names
 	// the tank.
 	Strands  [][]*builder
@@ -109,7 +112,7 @@ type Reader struct {
 }
 
 func New(r *Source, w *look.Window, c *layout.Columnar, b look.Block, t title.Set) *Reader {
-	e := &Reader{r: r, C: c, t: t, byID: make(map[string]*builder), PendFrom: b.Body}
+	e := &Reader{r: r, C: c, t: t, byID: make(map[string]*builder), PendFrom: b.Body, straight: straightOf(c)}
 	e.First = w.Row(b.Head)[0].Ref(r.At)
 	if len(c.Strands) > 0 {
 		x := c.Strands[0].Depth.Xs[0]
@@ -307,6 +310,7 @@ func (e *Reader) identify(w *look.Window, row []look.Box) {
 	text := strings.TrimPrefix(idText(w, b), "'")
 	key := text
 	site, comp := "", ""
+	e.siteRaw, e.compRaw = e.siteRaw[:0], e.compRaw[:0]
 	if multi {
 		if b == nil && e.cur != nil {
 			text = e.cur.named.Raw
@@ -314,9 +318,11 @@ func (e *Reader) identify(w *look.Window, row []look.Box) {
 		}
 		if p := look.At(row, e.C.Site); p != nil && e.C.Site != 0 {
 			site = idText(w, p)
+			e.siteRaw = append(e.siteRaw, w.Raw(p)...)
 		}
 		if p := look.At(row, e.C.Comp); p != nil && e.C.Comp != 0 {
 			comp = headword.Tidy(idText(w, p))
+			e.compRaw = append(e.compRaw, w.Raw(p)...)
 		}
 		key += "\x00" + site + "\x00" + comp
 	}

@@ -238,7 +238,7 @@ func (e *Reader) nameChart(c *chart.Chart, b *builder, s *layout.Strand, v *layo
 			b.named.V = n
 		}
 		c.Site = b.site
-	case len(v.Name.Names) > 0 && !(e.alone() && !slices.Contains(e.r.Ids, v.Name.Name()) && e.named()):
+	case len(v.Name.Names) > 0 && !(e.alone() && !e.r.Ids[v.Name.Name()] && e.named()):
 		give(v.Name, v.Comp, v.At)
 	default:
 		var tank headword.Naming

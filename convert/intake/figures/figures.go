@@ -101,6 +101,9 @@ func (k side) settle(other *Tally) {
 	if t.Vote.EitherPoint+t.Vote.EitherComma+t.Vote.Comma == 0 {
 		return
 	}
+	if t.Vote.Point > 0 && t.Vote.EitherComma+t.Vote.Comma == 0 {
+		return // points alone, read as they stand
+	}
 	t.list()
 	sign, verdict := t.Vote.Result()
 	if verdict == unit.Undecided {

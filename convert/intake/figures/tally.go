@@ -1,10 +1,6 @@
 package figures
 
-import (
-	"slices"
-
-	"dropcut/plan/unit"
-)
+import "dropcut/plan/unit"
 
 // Tally keeps what settles the decimal sign of one column of one chart.
 type Tally struct {
@@ -47,8 +43,9 @@ func (t *Tally) Count(form unit.Form, n int32) {
 	case unit.FormEitherComma:
 		t.Vote.EitherComma++
 	}
-	if int(n) >= cap(t.forms) {
-		t.forms = slices.Grow(t.forms, max(1024, int(n)+1-len(t.forms)))
+	if int(n) == len(t.forms) {
+		t.forms = append(t.forms, form)
+		return
 	}
 	for len(t.forms) <= int(n) {
 		t.forms = append(t.forms, 0)

@@ -50,13 +50,25 @@ func TankWord(w string) bool {
 	return false
 }
 
+// Known are the ids of a list of tanks, as it writes them.
+type Known map[string]bool
+
+// KnownIDs makes Known of ids.
+func KnownIDs(ids ...string) Known {
+	k := make(Known, len(ids))
+	for _, id := range ids {
+		k[id] = true
+	}
+	return k
+}
+
 // IdWord reports whether a word may be an id: it holds a figure, or is a letter
 // or a few capitals.
-func IdWord(w string, known []string) bool {
+func IdWord(w string, known Known) bool {
 	if w == "" || len(w) > 40 {
 		return false
 	}
-	if slices.Contains(known, w) {
+	if known[w] {
 		return true
 	}
 	t := ChartWordTable()
@@ -130,14 +142,14 @@ func IdTokens(s string) []string {
 
 // ReadName looks for the tank that a title or a heading names. With loose set,
 // the whole text may be the name (of a sheet, of a column).
-func ReadName(text string, known []string, loose bool) (n Naming, ok bool) {
+func ReadName(text string, known Known, loose bool) (n Naming, ok bool) {
 	text = Tidy(text)
 	if text == "" || len(text) > 200 {
 		return n, false
 	}
 	n.Text = text
 	n.Combined = SaysCombined(text)
-	if slices.Contains(known, text) {
+	if known[text] {
 		n.Names = []string{text}
 		return n, true
 	}
@@ -163,7 +175,7 @@ func ReadName(text string, known []string, loose bool) (n Naming, ok bool) {
 	}
 	// A known id may stand anywhere.
 	for i, w := range ts {
-		if slices.Contains(known, w) {
+		if known[w] {
 			n.Names = IdList(ts[i:], known, n.Combined)
 			n.Combined = n.Combined || len(n.Names) > 1
 			return n, true
@@ -192,7 +204,7 @@ func ofMeasure(ts []string) bool {
 }
 
 // IdList reads ids joined by "and", "&", "+" or, in a set, commas.
-func IdList(ts []string, known []string, set bool) []string {
+func IdList(ts []string, known Known, set bool) []string {
 	var names []string
 	for i := 0; i < len(ts); i++ {
 		w := strings.TrimLeft(ts[i], "#")

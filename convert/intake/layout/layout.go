@@ -122,12 +122,12 @@ func unread(at, to cell.Ref, found, why string) *Unclear {
 // settler makes readings of the tables of one sheet.
 type settler struct {
 	at  cell.Ref
-	ids []string // of the tank list
+	ids headword.Known // of the tank list
 }
 
 // Settle makes a reading of the table at b on the sheet at; inherit is that
 // of the table before, for one without headings.
-func Settle(w *look.Window, b look.Block, inherit *Columnar, at cell.Ref, ids []string) (*Columnar, *Unclear) {
+func Settle(w *look.Window, b look.Block, inherit *Columnar, at cell.Ref, ids headword.Known) (*Columnar, *Unclear) {
 	return (&settler{at, ids}).settle(w, b, inherit)
 }
 
@@ -359,7 +359,7 @@ func (r *settler) withoutConstants(vols []int, heads map[int]headword.Heading, e
 // soundName reports whether the words that a heading is left with are the name of
 // a tank, and not a description such as "usable" or "other".
 func (r *settler) soundName(rest string) bool {
-	return rest != "" && (slices.Contains(r.ids, rest) || slices.ContainsFunc(headword.IdTokens(rest), func(w string) bool { return headword.IdWord(w, r.ids) }))
+	return rest != "" && (r.ids[rest] || slices.ContainsFunc(headword.IdTokens(rest), func(w string) bool { return headword.IdWord(w, r.ids) }))
 }
 
 // unlike reports whether no two cells of a column hold the same.

@@ -47,11 +47,11 @@ type Volume struct {
 // titleReader reads what stands above the tables of one sheet.
 type titleReader struct {
 	at  cell.Ref
-	ids []string // of the tank list
+	ids headword.Known // of the tank list
 }
 
 // Read reads the rows from..to of the sheet at.
-func Read(w *look.Window, from, to int, at cell.Ref, ids []string) Set {
+func Read(w *look.Window, from, to int, at cell.Ref, ids headword.Known) Set {
 	r := titleReader{at, ids}
 	t := Set{none: from >= to}
 	depths := false
