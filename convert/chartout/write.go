@@ -210,6 +210,8 @@ func Verify(book grid.Book, tables []*Table) (notes []string, err error) {
 		switch {
 		case c.DepthUnit != t.DepthUnit || c.VolumeUnit != t.VolumeUnit:
 			return nil, fmt.Errorf("chart %s reads back in %q and %q instead of %s and %s; take another layout", t.Name, c.DepthUnit, c.VolumeUnit, t.DepthUnit, t.VolumeUnit)
+		case c.FromDimensions != t.FromDimensions:
+			return nil, fmt.Errorf("chart %s does not read back as what it is, measured or computed from dimensions; take another layout", t.Name)
 		case len(c.Rows) != len(t.Rows):
 			return nil, fmt.Errorf("chart %s reads back with %d rows instead of %d; take another layout", t.Name, len(c.Rows), len(t.Rows))
 		}

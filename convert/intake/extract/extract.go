@@ -50,6 +50,8 @@ type builder struct {
 	Depths figures.Tally
 	vols   figures.Tally
 	asText int // numbers that are stored as text
+	// computed says that its first row tells that nobody has measured it.
+	computed bool
 
 	depthUnit   unit.LengthUnit // named in the cells themselves
 	depthFrom   cell.Ref
@@ -341,6 +343,9 @@ func (e *Reader) identify(w *look.Window, row []look.Box) {
 		cur.named = cell.Of[string]{V: cur.name.Name(), Raw: text}
 		if b != nil {
 			cur.named.At = b.Ref(e.r.At)
+		}
+		for i := range row {
+			cur.computed = cur.computed || row[i].Class == look.WordCell && headword.SaysComputed(w.Raw(&row[i]))
 		}
 		e.byID[key] = cur
 		e.order = append(e.order, cur)

@@ -193,7 +193,7 @@ func (b *builder) append(o *builder) {
 func (e *Reader) chart(b *builder) *chart.Chart {
 	s := &e.C.Strands[b.strand]
 	v := &s.Vols[min(b.vol, len(s.Vols)-1)]
-	c := &chart.Chart{Rows: b.Rows, Layout: e.C.Layout, Odd: b.odd}
+	c := &chart.Chart{Rows: b.Rows, Layout: e.C.Layout, Odd: b.odd, FromDimensions: b.computed || e.t.Computed}
 	e.nameChart(c, b, s, v)
 	c.At, c.To = e.r.At, e.r.At
 	c.At.Row, c.At.Col = int(b.Rows[0].SheetRow), int(b.Rows[0].DepthCol)

@@ -1,6 +1,7 @@
 package headword
 
 import (
+	"bytes"
 	"slices"
 	"strings"
 	"unicode"
@@ -48,6 +49,12 @@ func TankWord(w string) bool {
 		return true
 	}
 	return false
+}
+
+// SaysComputed reports whether a text says that a chart was computed and measured
+// by nobody, as convert writes it beside each such chart.
+func SaysComputed(s []byte) bool {
+	return bytes.Contains(s, []byte("measured by nobody"))
 }
 
 // Known are the ids of a list of tanks, as it writes them.

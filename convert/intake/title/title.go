@@ -23,7 +23,9 @@ type Set struct {
 	HeightBad cell.Ref // a height without a unit, and its number
 	HeightNum float64
 	Combined  bool
-	none      bool // there are no rows above
+	// Computed says that nobody has measured the chart.
+	Computed bool
+	none     bool // there are no rows above
 }
 
 type Name struct {
@@ -69,6 +71,7 @@ func Read(w *look.Window, from, to int, at cell.Ref, ids headword.Known) Set {
 			at := b.Ref(r.at)
 			r.titleName(&t, w, row, k, text, at)
 			t.Combined = t.Combined || headword.SaysCombined(text)
+			t.Computed = t.Computed || headword.SaysComputed(w.Raw(b))
 			for _, p := range headword.Pieces(text) {
 				switch headword.ChartWordTable().Roles[p.Word] {
 				case headword.RoleUllage:
