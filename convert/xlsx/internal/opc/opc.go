@@ -358,7 +358,7 @@ func (t contentTypes) Of(name string) string {
 
 // Rel is a relationship from one part to another.
 type Rel struct {
-	Id       string
+	ID       string
 	Kind     string // the last step of its type: "worksheet", "sharedStrings"
 	Target   string // the part's name, resolved; as written where external
 	External bool
@@ -383,7 +383,7 @@ func (p *Package) Rels(source string) ([]Rel, error) {
 		if string(x.Name()) != "Relationship" {
 			return nil
 		}
-		r := Rel{Id: string(x.Attr("Id")), Kind: path.Base(string(x.Attr("Type"))), External: string(x.Attr("TargetMode")) == "External"}
+		r := Rel{ID: string(x.Attr("Id")), Kind: path.Base(string(x.Attr("Type"))), External: string(x.Attr("TargetMode")) == "External"}
 		r.Target = string(x.Attr("Target"))
 		if !r.External {
 			r.Target = Resolve(source, r.Target)

@@ -30,7 +30,7 @@ type Workbook struct {
 // SheetEntry is a line of the workbook's list of sheets.
 type SheetEntry struct {
 	Name  string
-	Id    int
+	ID    int
 	relID string
 	State string // "", "hidden", "veryHidden"
 	Kind  string // "worksheet", "chartsheet", "dialogsheet", ...
@@ -127,7 +127,7 @@ func (wb *Workbook) read(x *lex.Lexer) error {
 				wb.Structure = lex.Truth(x.Attr("lockStructure"))
 			case x.Is("sheet") && x.Depth() == 3:
 				s := SheetEntry{Name: string(lex.DecodeEscapes([]byte(string(x.Attr("name"))))), relID: string(x.AttrLocal("id")), State: string(x.Attr("state"))}
-				s.Id, _ = lex.Index(x.Attr("sheetId"))
+				s.ID, _ = lex.Index(x.Attr("sheetId"))
 				wb.Sheets = append(wb.Sheets, s)
 			case x.Is("definedName"):
 				d := DefinedName{Name: string(x.Attr("name")), Sheet: -1, Hidden: lex.Truth(x.Attr("hidden"))}
@@ -154,7 +154,7 @@ func (wb *Workbook) resolve(p *opc.Package) error {
 	}
 	byID := make(map[string]opc.Rel, len(list))
 	for _, r := range list {
-		byID[r.Id] = r
+		byID[r.ID] = r
 		if r.External {
 			continue
 		}

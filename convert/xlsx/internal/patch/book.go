@@ -103,7 +103,7 @@ func (b *bookPatch) relID() (string, error) {
 	}
 	most := 0
 	for _, r := range list {
-		if digits, ok := strings.CutPrefix(r.Id, "rId"); ok {
+		if digits, ok := strings.CutPrefix(r.ID, "rId"); ok {
 			if n, err := strconv.Atoi(digits); err == nil {
 				most = max(most, n)
 			}
@@ -169,7 +169,7 @@ func (b *bookPatch) putSheet(n *grid.NewSheet, styles *dress.Styles) (string, er
 	b.rels = append(b.rels, newRel{id, "worksheet", part})
 	sheetID := 0
 	for _, s := range wb.Sheets {
-		sheetID = max(sheetID, s.Id)
+		sheetID = max(sheetID, s.ID)
 	}
 	at := len(wb.Sheets) + len(b.sheets)
 	b.sheets = append(b.sheets, newEntry{name, sheetID + 1 + len(b.sheets), id})

@@ -137,9 +137,9 @@ func (b *bookPatch) columns(cols []grid.Column, styles *dress.Styles) (map[*opc.
 			b.names = append(b.names, newName{parts.NameFilter, s.NewFilter.Sheet, s.NewFilter.Text, true})
 		}
 		if len(s.Formulas) > 0 {
-			gone[sheet.Entry.Id] = map[string]bool{}
+			gone[sheet.Entry.ID] = map[string]bool{}
 			for _, at := range s.Formulas {
-				gone[sheet.Entry.Id][at.A1()] = true
+				gone[sheet.Entry.ID][at.A1()] = true
 			}
 		}
 		if !s.Change.Idle() {

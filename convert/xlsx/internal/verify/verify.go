@@ -7,8 +7,8 @@ import (
 	"encoding/xml"
 	"errors"
 	"fmt"
-	"hash/fnv"
 	"io"
+	"iter"
 	"slices"
 	"strconv"
 	"strings"
@@ -47,28 +47,24 @@ func Files(oldPath, newPath string, edit grid.Edit) error {
 type verifier struct {
 	was, is *read.Book
 	edit    grid.Edit
-	targets map[*opc.Part]map[[2]int]grid.Value // by old sheet part, then row and column
-	columns map[*opc.Part]map[int]bool
+	targets map[*opc.Part]*targets    // by old sheet part
 	own     map[string]*grid.NewSheet // by lower-case part name in the new book
 }
 
 // Books is Files for books that are open.
 func Books(was, is *read.Book, edit grid.Edit) error {
-	v := &verifier{was: was, is: is, edit: edit, targets: map[*opc.Part]map[[2]int]grid.Value{}, columns: map[*opc.Part]map[int]bool{}, own: map[string]*grid.NewSheet{}}
-	for _, c := range edit.Columns {
+	v := &verifier{was: was, is: is, edit: edit, targets: map[*opc.Part]*targets{}, own: map[string]*grid.NewSheet{}}
+	for i := range edit.Columns {
+		c := &edit.Columns[i]
 		s := was.Sheet(c.Sheet)
 		if s == nil {
 			return fmt.Errorf("%s: there is no sheet %q", was.Name(), c.Sheet)
 		}
 		e := s.Entry.Part
 		if v.targets[e] == nil {
-			v.targets[e], v.columns[e] = map[[2]int]grid.Value{}, map[int]bool{}
+			v.targets[e] = &targets{}
 		}
-		v.columns[e][c.Col] = true
-		v.targets[e][[2]int{c.HeaderRow, c.Col}] = grid.Str(c.Heading, grid.LookHeading)
-		for _, a := range c.Cells {
-			v.targets[e][[2]int{a.Row, c.Col}] = a.Value
-		}
+		v.targets[e].add(c)
 	}
 	if err := v.ownSheets(); err != nil {
 		return err
@@ -458,9 +454,9 @@ func (v *verifier) chain(old, now *opc.Part) error {
 			if s.Entry.Part != e {
 				continue
 			}
-			for at := range list {
-				gone[strconv.Itoa(s.Entry.Id)+" "+cell.Ref{Col: at[1], Row: at[0]}.A1()] = true
-			}
+			list.all(func(row, col int, _ *grid.Value) {
+				gone[strconv.Itoa(s.Entry.ID)+" "+cell.Ref{Col: col, Row: row}.A1()] = true
+			})
 		}
 	}
 	k := 0
@@ -495,8 +491,16 @@ func chainOf(p *opc.Package, e *opc.Part) ([]string, error) {
 	return list, nil
 }
 
-// sheet compares a sheet that got columns by the second reader, row by row.
+// sheet compares a sheet that got columns by the second reader, row by row: the
+// quick way where that proves it, else the slow one, which finds the fault.
 func (v *verifier) sheet(old, now *opc.Part) error {
+	if same, err := v.plainRows(old, now); same || err != nil {
+		return err
+	}
+	return v.slowRows(old, now)
+}
+
+func (v *verifier) slowRows(old, now *opc.Part) error {
 	a, err := v.was.Pack.Open(old)
 	if err != nil {
 		return err
@@ -550,7 +554,7 @@ func (v *verifier) around(old *opc.Part, a, b []*node) error {
 		}
 	}
 	for col := 1; col <= parts.MaxCol; col++ {
-		if x, y := wasCols[col], isCols[col]; x != y && !v.columns[old][col] {
+		if x, y := wasCols[col], isCols[col]; x != y && !v.targets[old].has(col) {
 			return v.wrong(old.Name, "the settings of column %s were %q and are %q", cell.ColumnName(col), x, y)
 		}
 	}
@@ -582,7 +586,7 @@ func splitCols(list []*node) ([]*node, map[int]string) {
 // rows compares the rows of a sheet: the old cells as they were, the new ones
 // where they belong.
 func (v *verifier) rows(old *opc.Part, was, is *sheetReader) error {
-	targets := v.targets[old]
+	targets := v.targets[old].walk()
 	a, err := was.row()
 	if err != nil {
 		return fmt.Errorf("%s: the part %s cannot be read a second time: %w", v.was.Name(), old.Name, err)
@@ -610,16 +614,16 @@ func (v *verifier) rows(old *opc.Part, was, is *sheetReader) error {
 		for i := range b.cells {
 			c := &b.cells[i]
 			at := cell.Ref{Col: c.col, Row: b.n}.A1()
-			want, target := targets[[2]int{b.n, c.col}]
+			want := targets.find(b.n, c.col)
 			for k < len(before) && before[k].col < c.col {
 				return v.wrong(old.Name, "cell %s is missing", cell.Ref{Col: before[k].col, Row: b.n}.A1())
 			}
 			there := k < len(before) && before[k].col == c.col
 			switch {
 			case there && before[k].text == c.text:
-			case !target && there:
+			case want == nil && there:
 				return v.wrong(old.Name, "cell %s was %s and is %s", at, before[k].text, c.text)
-			case !target:
+			case want == nil:
 				return v.wrong(old.Name, "cell %s is new", at)
 			default:
 				number, num, text, err := c.value()
@@ -647,74 +651,117 @@ func (v *verifier) rows(old *opc.Part, was, is *sheetReader) error {
 }
 
 // scanned compares a sheet that got columns by the scanner, as later runs will
-// read it, and holds every cell of the edit against its value.
+// read it, both books in step, and holds every cell of the edit against its
+// value.
 func (v *verifier) scanned(was *read.Sheet) error {
 	is := v.is.Sheet(was.Entry.Name)
 	if is == nil {
 		return v.wrong("the list of sheets", "the sheet %q is missing", was.Entry.Name)
 	}
 	targets := v.targets[was.Entry.Part]
-	before, _, err := rowSums(was, targets)
-	if err != nil {
-		return err
-	}
-	after, held, err := rowSums(is, targets)
-	if err != nil {
-		return v.wrong(was.Entry.Name, "it cannot be read: %v", err)
-	}
-	for i := range max(len(before), len(after)) {
-		if i >= len(before) || i >= len(after) || before[i] != after[i] {
+	a := &oldCells{v: v, targets: targets.walk()}
+	b := &oldCells{v: v, targets: targets.walk(), held: true, sheet: was.Entry.Name}
+	var stop, stop2 func()
+	a.next, stop = iter.Pull2(was.Rows())
+	defer stop()
+	b.next, stop2 = iter.Pull2(is.Rows())
+	defer stop2()
+	for {
+		x, err := a.row()
+		if err != nil {
+			return err
+		}
+		y, err := b.row()
+		if err != nil {
+			return err
+		}
+		if x == nil && y == nil {
+			break
+		}
+		if x == nil || y == nil || x.N != y.N || x.Hidden != y.Hidden || !slices.EqualFunc(a.cells, b.cells, sameCell) {
 			row := 0
-			if i < len(before) {
-				row = before[i].n
-			} else {
-				row = after[i].n
+			switch {
+			case x == nil || y != nil && y.N < x.N:
+				row = y.N
+			default:
+				row = x.N
 			}
 			return v.wrong(was.Entry.Name, "the old cells of row %d are read in another way", row)
 		}
 	}
-	for at, want := range targets {
-		c, there := held[at]
-		if want.Blank() && there || !want.Blank() && (!there || !cellHolds(&c, want)) {
-			return v.wrong(cell.Ref{Sheet: was.Entry.Name, Col: at[1], Row: at[0]}.String(), "it holds %q, which was not to be written", c.Raw)
+	if b.seen == targets.full {
+		return nil
+	}
+	return v.empty(was.Entry.Part, is)
+}
+
+// empty names the first cell of the edit that holds nothing.
+func (v *verifier) empty(old *opc.Part, is *read.Sheet) error {
+	there := map[[2]int]bool{}
+	for row, err := range is.Rows() {
+		if err != nil {
+			return err
+		}
+		for i := range row.Cells {
+			there[[2]int{row.N, row.Cells[i].Col}] = true
 		}
 	}
-	return nil
-}
-
-// rowMark is a row with the sum of its cells that are not the edit's.
-type rowMark struct {
-	n      int
-	hidden bool
-	sum    uint64
-}
-
-func rowSums(s *read.Sheet, targets map[[2]int]grid.Value) ([]rowMark, map[[2]int]grid.Cell, error) {
-	var list []rowMark
-	held := map[[2]int]grid.Cell{}
-	h := fnv.New64a()
-	var b []byte
-	for row, err := range s.Rows() {
-		if err != nil {
-			return nil, nil, err
+	var first [2]int
+	v.targets[old].all(func(row, col int, want *grid.Value) {
+		at := [2]int{row, col}
+		if !want.Blank() && !there[at] && (first[0] == 0 || slices.Compare(at[:], first[:]) < 0) {
+			first = at
 		}
-		h.Reset()
-		any := false
+	})
+	return v.wrong(cell.Ref{Sheet: is.Entry.Name, Col: first[1], Row: first[0]}.String(), "it holds nothing, and was to be written")
+}
+
+// oldCells gives the rows of a sheet with the cells that are not the edit's, and
+// passes over rows that have none.
+type oldCells struct {
+	v       *verifier
+	targets *targetWalk
+	sheet   string
+	next    func() (*grid.Row, error, bool)
+	cells   []grid.Cell
+	held    bool // hold the cells of the edit against their values
+	seen    int  // of those
+}
+
+// row gives the next of them, nil behind the last one; it is valid until the next.
+func (o *oldCells) row() (*grid.Row, error) {
+	for {
+		row, err, ok := o.next()
+		if !ok {
+			return nil, nil
+		}
+		if err != nil && o.held {
+			return nil, o.v.wrong(o.sheet, "it cannot be read: %v", err)
+		}
+		if err != nil {
+			return nil, err
+		}
+		o.cells = o.cells[:0]
 		for i := range row.Cells {
-			c := row.Cells[i]
-			at := [2]int{row.N, c.Col}
-			if _, target := targets[at]; target {
-				c.Raw = bytes.Clone(c.Raw)
-				held[at] = c
+			c := &row.Cells[i]
+			if want := o.targets.find(row.N, c.Col); want != nil {
+				if o.held {
+					if want.Blank() || !cellHolds(c, *want) {
+						return nil, o.v.wrong(cell.Ref{Sheet: o.sheet, Col: c.Col, Row: row.N}.String(), "it holds %q, which was not to be written", c.Raw)
+					}
+					o.seen++
+				}
 				continue
 			}
-			any = true
-			b = fmt.Appendf(b[:0], "%d %d %t %d %d %s;", c.Col, c.Kind, c.Formula, c.Style, len(c.Raw), c.Raw)
-			h.Write(b)
+			o.cells = append(o.cells, *c)
 		}
-		if any {
-			list = append(list, rowMark{row.N, row.Hidden, h.Sum64()})
+		if len(o.cells) > 0 {
+			return row, nil
 		}
 	}
-	return list, held, nil
+}
+
+// sameCell reports whether two cells are read alike.
+func sameCell(a, b grid.Cell) bool {
+	return a.Col == b.Col && a.Kind == b.Kind && a.Formula == b.Formula && a.Style == b.Style && bytes.Equal(a.Raw, b.Raw)
 }
