@@ -176,18 +176,51 @@ func (r *Raster) shape(s *Shape) error {
 		if s.Closed && len(path) > 1 {
 			path = append(path[:len(path):len(path)], path[0])
 		}
-		list := strokes(path, s.Pen)
-		// A few sides at a time: all of a ring at once would go through every
-		// pixel that it surrounds.
-		for n := sidesAtOnce; len(list) > 0; list = list[n:] {
-			n = min(n, len(list))
+		for list := strokes(path, s.Pen); len(list) > 0; {
+			n := r.sides(list)
 			r.polygon(list[:n], grey(s.Pen.Tone))
+			list = list[n:]
 		}
 	}
 	return nil
 }
 
+// sidesAtOnce is how many sides of a line are filled together at most.
 const sidesAtOnce = 6
+
+// sides says how many sides of a line are filled together: filling goes through
+// every pixel of the box around them, so that those of a ring, or of the corner
+// of two long lines, are better taken one by one.
+func (r *Raster) sides(list [][]Point) int {
+	box := r.box(list[0])
+	alone := box.Dx() * box.Dy()
+	for n := 1; n < min(len(list), sidesAtOnce); n++ {
+		next := r.box(list[n])
+		box = box.Union(next)
+		alone += next.Dx() * next.Dy()
+		if box.Dx()*box.Dy() > 2*alone+smallBox {
+			return n
+		}
+	}
+	return min(len(list), sidesAtOnce)
+}
+
+// smallBox is the number of pixels that cost no more than beginning anew.
+const smallBox = 1000
+
+// box gives the pixels around an area.
+func (r *Raster) box(area []Point) image.Rectangle {
+	var box image.Rectangle
+	for i, q := range area {
+		at := image.Rect(int(math.Floor(q.X*r.scale)), int(math.Floor(q.Y*r.scale)), int(math.Ceil(q.X*r.scale))+1, int(math.Ceil(q.Y*r.scale))+1)
+		if i == 0 {
+			box = at
+		} else {
+			box = box.Union(at)
+		}
+	}
+	return box
+}
 
 // strokes turns a line into the areas that its pen covers. Each side of the line
 // is one area, a little longer than the side so that corners close.
@@ -246,17 +279,9 @@ func turns(a, b, c Point) bool {
 
 // polygon fills areas, all at once, with a shade.
 func (r *Raster) polygon(areas [][]Point, shade float64) {
-	box := image.Rectangle{}
-	first := true
+	var box image.Rectangle
 	for _, a := range areas {
-		for _, q := range a {
-			at := image.Rect(int(math.Floor(q.X*r.scale)), int(math.Floor(q.Y*r.scale)), int(math.Ceil(q.X*r.scale))+1, int(math.Ceil(q.Y*r.scale))+1)
-			if first {
-				box, first = at, false
-			} else {
-				box = box.Union(at)
-			}
-		}
+		box = box.Union(r.box(a))
 	}
 	box = box.Intersect(r.img.Rect)
 	if box.Empty() {
