@@ -126,9 +126,17 @@ func Gather(records Records, set Folder) (*Folder, error) {
 		if b.Failed != "" {
 			continue
 		}
-		view.Add(b.Across)
+		view.Look(b.Across)
 		if before != nil && before.Across != nil {
 			f.across[i] = append(f.across[i], portfolio.Moved(before.Across, b.Across)...)
+		}
+	}
+	for _, r := range records.books() {
+		if r.err != nil {
+			return nil, r.err
+		}
+		if r.book.Failed == "" {
+			view.Add(r.book.Across)
 		}
 	}
 	for _, found := range view.Findings() {

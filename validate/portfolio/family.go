@@ -17,23 +17,12 @@ import (
 // diameters (San Joaquin County EHD, UST Overfill Prevention, 2018, p. 7).
 type familyKey struct{ nominal, halfInches int }
 
-type member struct {
-	book     string
-	tank     int
-	site, id string
-	at       cell.Ref
-	full     float64
-}
-
-func (v *View) families(b *Book) {
-	for i := range b.Tanks {
-		t := &b.Tanks[i]
-		if !(t.Nominal > 0 && t.Nominal < 1e9 && t.Diameter > 0 && t.Diameter < 1e6 && t.Full > 0) {
-			continue
-		}
-		key := familyKey{int(math.Round(t.Nominal)), int(math.Round(t.Diameter * 2))}
-		v.family[key] = append(v.family[key], member{book: b.Name, tank: i, site: t.Site, id: t.ID, at: t.NominalAt, full: t.Full})
+// familyOf gives the family of a tank.
+func familyOf(t *Tank) (familyKey, bool) {
+	if !(t.Nominal > 0 && t.Nominal < 1e9 && t.Diameter > 0 && t.Diameter < 1e6 && t.Full > 0) {
+		return familyKey{}, false
 	}
+	return familyKey{int(math.Round(t.Nominal)), int(math.Round(t.Diameter * 2))}, true
 }
 
 // A family speaks from so many members on, and of those that lie apart from its
@@ -45,43 +34,67 @@ const (
 	familySpread = 6.0
 )
 
-// unlike finds tanks whose charted capacity is not that of their family.
-func (v *View) unlike() []Found {
-	keys := make([]familyKey, 0, len(v.family))
-	for k, list := range v.family {
-		if len(list) >= familyLeast {
-			keys = append(keys, k)
+// family is what its members tell together: how many they are, what the middle
+// one holds, and how far half of them lie from it at most.
+type family struct {
+	members       int
+	middle, apart float64
+}
+
+// most is how far a member may lie from the middle. 1.4826 makes of the median
+// deviation the standard deviation of a normal spread (Hampel 1974).
+func (f family) most() float64 { return max(familyApart*f.middle, familySpread*1.4826*f.apart) }
+
+// familiesOf leaves out those that are too small to speak.
+func familiesOf(full map[familyKey][]float64) map[familyKey]family {
+	out := map[familyKey]family{}
+	for key, list := range full {
+		if len(list) < familyLeast {
+			continue
 		}
+		f := family{members: len(list), middle: median(list)}
+		for i := range list {
+			list[i] = math.Abs(list[i] - f.middle)
+		}
+		f.apart = median(list)
+		out[key] = f
 	}
-	slices.SortFunc(keys, func(a, b familyKey) int {
-		return cmp.Or(cmp.Compare(a.nominal, b.nominal), cmp.Compare(a.halfInches, b.halfInches))
+	return out
+}
+
+// oddMember is a tank that is unlike its family.
+type oddMember struct {
+	key   familyKey
+	found Found
+}
+
+// families finds tanks whose charted capacity is not that of their family.
+func (v *View) families(b *Book) {
+	for i := range b.Tanks {
+		t := &b.Tanks[i]
+		key, ok := familyOf(t)
+		f, speaks := v.family[key]
+		if !ok || !speaks || math.Abs(t.Full-f.middle) <= f.most() {
+			continue
+		}
+		v.odd = append(v.odd, oddMember{key, Found{Book: b.Name, Tanks: []int{i}, Finding: finding.Finding{
+			Slug: finding.CapacityUnlikeFamily, Severity: finding.Check, Site: t.Site, Tank: t.ID, At: t.NominalAt,
+			Found:      "charted capacity " + gallons(t.Full),
+			Expected:   "about " + gallons(f.middle),
+			Why:        fmt.Sprintf("the middle one of the %d tanks of %d gal nominal and %s diameter in this folder holds so much, and half of them lie within %s of it", f.members, key.nominal, inches(float64(key.halfInches)/2), gallons(f.apart)),
+			Suggestion: "compare the chart with the plate of the tank",
+		}}})
+	}
+}
+
+// unlike gives what families found, family by family.
+func (v *View) unlike() []Found {
+	slices.SortStableFunc(v.odd, func(a, b oddMember) int {
+		return cmp.Or(cmp.Compare(a.key.nominal, b.key.nominal), cmp.Compare(a.key.halfInches, b.key.halfInches))
 	})
-	var out []Found
-	for _, k := range keys {
-		list := v.family[k]
-		full := make([]float64, len(list))
-		for i, m := range list {
-			full[i] = m.full
-		}
-		mid := median(full)
-		for i := range full {
-			full[i] = math.Abs(list[i].full - mid)
-		}
-		// 1.4826 makes of the median deviation the standard deviation of a normal
-		// spread (Hampel 1974).
-		most := max(familyApart*mid, familySpread*1.4826*median(full))
-		for _, m := range list {
-			if math.Abs(m.full-mid) <= most {
-				continue
-			}
-			out = append(out, Found{Book: m.book, Tanks: []int{m.tank}, Finding: finding.Finding{
-				Slug: finding.CapacityUnlikeFamily, Severity: finding.Check, Site: m.site, Tank: m.id, At: m.at,
-				Found:      "charted capacity " + gallons(m.full),
-				Expected:   "about " + gallons(mid),
-				Why:        fmt.Sprintf("the middle one of the %d tanks of %d gal nominal and %s diameter in this folder holds so much, and half of them lie within %s of it", len(list), k.nominal, inches(float64(k.halfInches)/2), gallons(median(full))),
-				Suggestion: "compare the chart with the plate of the tank",
-			}})
-		}
+	out := make([]Found, len(v.odd))
+	for i := range v.odd {
+		out[i] = v.odd[i].found
 	}
 	return out
 }
@@ -104,15 +117,26 @@ type named struct {
 	shutoff, upper float64
 }
 
+// nameOf gives a tank's name in the whole folder, "" where it has none.
+func nameOf(t *Tank) string {
+	if t.Site == "" || t.ID == "" {
+		return ""
+	}
+	return fold(t.Site) + "\x00" + fold(t.ID)
+}
+
 // names finds tanks that stand in two books. Where the plans differ, somebody
 // will cut by the wrong one.
 func (v *View) names(b *Book) {
 	for i := range b.Tanks {
 		t := &b.Tanks[i]
-		if t.Site == "" || t.ID == "" {
+		key := nameOf(t)
+		if key == "" {
 			continue
 		}
-		key := fold(t.Site) + "\x00" + fold(t.ID)
+		if !v.twice[hashOf(key)] {
+			continue
+		}
 		list := v.named[key]
 		me := named{book: b.Name, tank: i, at: t.At, shutoff: t.Shutoff, upper: t.Upper}
 		for _, o := range list {

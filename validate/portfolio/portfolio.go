@@ -4,9 +4,11 @@
 // tank, a tank that stands in two books with two plans, and shutoffs that moved
 // up since the last time.
 //
-// It takes one book after the other and keeps a few figures of each tank, and
-// the rows of a bounded number of charts, so that its memory and time grow with
-// the number of tanks and no faster.
+// It takes the books one after the other, twice: at the first look it keeps a few
+// bytes of each tank, by which it knows at the second one what has a like
+// elsewhere, and only of that it keeps more. With the rows of a bounded number of
+// charts, half a million tanks take some ten megabytes, and the time grows with
+// their number and no faster.
 package portfolio
 
 import (
@@ -102,30 +104,83 @@ func ChartOf(c *chart.Chart) Chart {
 
 func number(v float64) bool { return math.Abs(v) < 1e15 }
 
-// View looks across a portfolio. The zero View is not ready; New makes one.
+// View looks across a portfolio: Look is called for each book, then Add for each
+// of them in the same order. The zero View is not ready; New makes one.
 type View struct {
+	first *firstLook // nil when the second look has begun
+
+	charted map[word]bool // the charts that more than one tank goes by
 	same    map[word][]holder
 	order   []word
-	grids   map[word]*ring
+	near    near
 	scaled  []Found
-	family  map[familyKey][]member
+	family  map[familyKey]family
+	odd     []oddMember
+	twice   map[uint64]bool // the names that more than one tank has
 	named   map[string][]named
 	habits  []Found
 	doubled []Found
 }
 
-// New makes an empty View.
-func New() *View {
-	return &View{same: map[word][]holder{}, grids: map[word]*ring{}, family: map[familyKey][]member{}, named: map[string][]named{}}
+// firstLook is what the first look keeps.
+type firstLook struct {
+	charts []word // of each tank with a chart
+	names  []uint64
+	full   map[familyKey][]float64
 }
 
-// Add takes the next book. Books are told apart by their names.
+// New makes an empty View.
+func New() *View {
+	return &View{
+		first: &firstLook{full: map[familyKey][]float64{}},
+		same:  map[word][]holder{}, near: newNear(), named: map[string][]named{},
+	}
+}
+
+// Look takes the next book for the first time.
+func (v *View) Look(b *Book) {
+	words := wordsOf(b)
+	for i := range b.Tanks {
+		t := &b.Tanks[i]
+		if n := t.Chart; n >= 0 && n < len(words) && words[n] != (word{}) {
+			v.first.charts = append(v.first.charts, words[n])
+		}
+		if key := nameOf(t); key != "" {
+			v.first.names = append(v.first.names, hashOf(key))
+		}
+		if key, ok := familyOf(t); ok {
+			v.first.full[key] = append(v.first.full[key], t.Full)
+		}
+	}
+}
+
+// Add takes the next book for the second time. Books are told apart by their
+// names.
 func (v *View) Add(b *Book) {
-	words := v.charts(b)
+	if f := v.first; f != nil {
+		v.charted = moreThanOnce(f.charts, word.compare)
+		v.twice = moreThanOnce(f.names, cmp.Compare)
+		v.family = familiesOf(f.full)
+		v.first = nil
+	}
+	words := wordsOf(b)
+	v.charts(b, words)
 	v.holders(b, words)
 	v.families(b)
 	v.names(b)
 	v.copied(b)
+}
+
+// moreThanOnce gives what stands in a list more than once. It sorts the list.
+func moreThanOnce[T comparable](list []T, compare func(a, b T) int) map[T]bool {
+	slices.SortFunc(list, compare)
+	out := map[T]bool{}
+	for i := 1; i < len(list); i++ {
+		if list[i] == list[i-1] {
+			out[list[i]] = true
+		}
+	}
+	return out
 }
 
 // Findings gives everything that was found, in a total order: by book as they
@@ -144,6 +199,20 @@ func (v *View) Findings() []Found {
 // word is made of a chart's numbers: equal words are equal charts.
 type word [2]uint64
 
+func (w word) compare(o word) int { return cmp.Or(cmp.Compare(w[0], o[0]), cmp.Compare(w[1], o[1])) }
+
+// wordsOf gives the words of a book's charts, the zero word where a chart cannot
+// be compared.
+func wordsOf(b *Book) []word {
+	words := make([]word, len(b.Charts))
+	for i := range b.Charts {
+		if c := &b.Charts[i]; len(c.Depth) >= 2 && len(c.Depth) == len(c.Volume) {
+			words[i] = wordOf(c.Depth, c.Volume, []float64{c.Gallon})
+		}
+	}
+	return words
+}
+
 // wordOf hashes numbers (FNV-1a, twice, over their bytes).
 func wordOf(lists ...[]float64) word {
 	const prime = 1099511628211
@@ -161,6 +230,15 @@ func wordOf(lists ...[]float64) word {
 		h = (h ^ uint64(len(list))) * prime
 	}
 	return word{h, g}
+}
+
+// hashOf hashes a text (FNV-1a).
+func hashOf(s string) uint64 {
+	h := uint64(14695981039346656037)
+	for i := range len(s) {
+		h = (h ^ uint64(s[i])) * 1099511628211
+	}
+	return h
 }
 
 // where names a place in another book.

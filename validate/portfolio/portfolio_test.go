@@ -48,6 +48,9 @@ func bookOf(name string, charts []Chart, tanks ...Tank) *Book {
 func found(books ...*Book) []string {
 	v := New()
 	for _, b := range books {
+		v.Look(b)
+	}
+	for _, b := range books {
 		v.Add(b)
 	}
 	var list []string
@@ -192,6 +195,9 @@ func BenchmarkAdd(b *testing.B) {
 	}
 	b.ReportAllocs()
 	v := New()
+	for i := range b.N {
+		v.Look(bookOf(fmt.Sprint(i), charts, tanks...))
+	}
 	for i := range b.N {
 		v.Add(bookOf(fmt.Sprint(i), charts, tanks...))
 	}

@@ -17,30 +17,54 @@ type kept struct {
 	tank string
 }
 
-// ring keeps the last charts of one list of depths.
-type ring struct {
-	list []kept
-	next int
+// near keeps the last charts, by their lists of depths. Both bounds are there so
+// that time and memory do not grow with the square of the number of charts:
+// contractors' books hold a chart and its copy near each other.
+type near struct {
+	grids map[word][]kept
+	queue []word // the grids of the charts, the oldest first
+	rows  int    // of all charts
 }
 
-// ringSize bounds how many charts of the same depths each chart is held against,
-// so that time and memory grow with the number of charts and not with its
-// square. Contractors' books hold a chart and its copy near each other.
-const ringSize = 200
+const (
+	nearCharts = 200     // of the same depths, against which each chart is held
+	nearRows   = 1 << 20 // of all of them together; 16 MB
+)
 
-func (r *ring) add(k kept) {
-	if len(r.list) < ringSize {
-		r.list = append(r.list, k)
+func newNear() near { return near{grids: map[word][]kept{}} }
+
+// add keeps a chart and lets go of the oldest ones that are too many.
+func (n *near) add(grid word, k kept) {
+	n.grids[grid] = append(n.grids[grid], k)
+	n.queue = append(n.queue, grid)
+	n.rows += len(k.c.Depth)
+	if len(n.grids[grid]) > nearCharts {
+		n.drop(grid)
+	}
+	for len(n.queue) > 1 && (n.rows > nearRows || len(n.queue) > nearRows) {
+		// The oldest of all is the oldest of its grid; where that has lost it
+		// already, its turn is for nothing.
+		oldest := n.queue[0]
+		n.queue = n.queue[1:]
+		if len(n.grids[oldest]) > 0 {
+			n.drop(oldest)
+		}
+	}
+}
+
+func (n *near) drop(grid word) {
+	list := n.grids[grid]
+	n.rows -= len(list[0].c.Depth)
+	list[0] = kept{}
+	if list = list[1:]; len(list) == 0 {
+		delete(n.grids, grid)
 		return
 	}
-	r.list[r.next] = k
-	r.next = (r.next + 1) % ringSize
+	n.grids[grid] = list
 }
 
-// charts gives the word of each chart of a book, and holds each new one against
-// those of the same depths.
-func (v *View) charts(b *Book) []word {
-	words := make([]word, len(b.Charts))
+// charts holds each chart that is new against those of the same depths.
+func (v *View) charts(b *Book, words []word) {
 	tanks := make([][]int, len(b.Charts))
 	for i := range b.Tanks {
 		if n := b.Tanks[i].Chart; n >= 0 && n < len(tanks) {
@@ -49,30 +73,24 @@ func (v *View) charts(b *Book) []word {
 	}
 	for i := range b.Charts {
 		c := &b.Charts[i]
-		if len(c.Depth) < 2 || len(c.Depth) != len(c.Volume) {
+		if words[i] == (word{}) || len(tanks[i]) == 0 || strings.Contains(c.Name, "+") {
 			continue
 		}
-		words[i] = wordOf(c.Depth, c.Volume, []float64{c.Gallon})
-		if _, seen := v.same[words[i]]; seen || len(tanks[i]) == 0 || strings.Contains(c.Name, "+") {
+		if _, seen := v.same[words[i]]; seen {
 			continue
 		}
 		grid := wordOf(rounded(c.Depth))
-		r := v.grids[grid]
-		if r == nil {
-			r = &ring{}
-			v.grids[grid] = r
-		}
-		for k := range r.list {
-			if f, ok := scaledFrom(&r.list[k], c); ok {
+		list := v.near.grids[grid]
+		for k := range list {
+			if f, ok := scaledFrom(&list[k], c); ok {
 				t := &b.Tanks[tanks[i][0]]
 				f.Site, f.Tank = t.Site, t.ID
 				v.scaled = append(v.scaled, Found{Finding: f, Book: b.Name, Tanks: tanks[i]})
 				break
 			}
 		}
-		r.add(kept{book: b.Name, c: *c, tank: b.Tanks[tanks[i][0]].ID})
+		v.near.add(grid, kept{book: b.Name, c: *c, tank: b.Tanks[tanks[i][0]].ID})
 	}
-	return words
 }
 
 // rounded takes the noise of conversions off depths.

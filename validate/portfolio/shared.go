@@ -37,8 +37,8 @@ func (h *holder) text() string {
 func (v *View) holders(b *Book, words []word) {
 	for i := range b.Tanks {
 		t := &b.Tanks[i]
-		if t.Chart < 0 || t.Chart >= len(words) || words[t.Chart] == (word{}) {
-			continue
+		if t.Chart < 0 || t.Chart >= len(words) || !v.charted[words[t.Chart]] {
+			continue // no other tank goes by it
 		}
 		w, c := words[t.Chart], &b.Charts[t.Chart]
 		if _, ok := v.same[w]; !ok {
