@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -15,6 +16,9 @@ import (
 	"time"
 
 	"github.com/urfave/cli/v2"
+
+	"dropcut/cmd/internal/console"
+	"dropcut/convert/safefile"
 )
 
 // version is stamped by the release build; a build from source says what Go
@@ -24,9 +28,12 @@ var version = ""
 // world is what a command may ask of the outside: where to print and what time
 // it is. Tests give their own.
 type world struct {
-	in       io.Reader
-	out, err io.Writer
-	now      func() time.Time
+	in io.Reader
+	// out and err are for people: what would move a terminal's cursor is taken
+	// out of what is written. data is for other programs and holds what stood in
+	// the book; screen is for the moving line of progress, which moves the cursor.
+	out, err, data, screen io.Writer
+	now                    func() time.Time
 }
 
 // run is the whole program but for the exit.
@@ -37,10 +44,14 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	// no longer caught and ends the program, which never leaves a file half
 	// written.
 	context.AfterFunc(ctx, stop)
-	w := &world{in: stdin, out: stdout, err: stderr, now: time.Now}
+	out, errs := console.NewWriter(stdout), console.NewWriter(stderr)
+	w := &world{in: stdin, out: out, err: errs, data: stdout, screen: stderr, now: time.Now}
 	app := newApp(w)
 	err := app.RunContext(ctx, planWhenDropped(app, args))
-	return exitStatus(err, stderr)
+	err = cmp.Or(err, out.Flush())
+	status := exitStatus(err, errs)
+	_ = errs.Flush() // there is nowhere left to say that it failed
+	return status
 }
 
 func newApp(w *world) *cli.App {
@@ -279,7 +290,7 @@ func exitStatus(err error, stderr io.Writer) int {
 		fmt.Fprintln(stderr, "dropcut:", err)
 		return statusUsage
 	}
-	for line := range strings.SplitSeq(err.Error(), "\n") {
+	for line := range strings.SplitSeq(safefile.Words(err), "\n") {
 		fmt.Fprintln(stderr, "dropcut:", line)
 	}
 	return statusFailed

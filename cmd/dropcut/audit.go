@@ -37,7 +37,7 @@ EXAMPLE
 			if list {
 				return listKinds(w.out)
 			}
-			printer := findingsPrinter{format: o.format.word, out: w.out}
+			printer := findingsPrinter{format: o.format.word, out: o.to(w)}
 			var pictures *plotter
 			if plots != "" {
 				var err error

@@ -75,16 +75,16 @@ EXAMPLE
 			}
 			switch args[0] {
 			case "bash":
-				_, err = io.WriteString(w.out, bashCompletion)
+				_, err = io.WriteString(w.data, bashCompletion)
 			case "zsh":
-				_, err = io.WriteString(w.out, zshCompletion)
+				_, err = io.WriteString(w.data, zshCompletion)
 			case "fish":
 				var script string
 				if script, err = c.App.ToFishCompletion(); err == nil {
-					_, err = fmt.Fprint(w.out, script)
+					_, err = fmt.Fprint(w.data, script)
 				}
 			case "powershell":
-				_, err = io.WriteString(w.out, powershellCompletion)
+				_, err = io.WriteString(w.data, powershellCompletion)
 			default:
 				return usagef("%q is not one of bash, zsh, fish, powershell", args[0])
 			}

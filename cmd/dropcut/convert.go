@@ -174,11 +174,11 @@ func (v *conversion) run(w *world, job *work, target string) error {
 		}
 		if err != nil {
 			refused++
-			fmt.Fprintf(w.err, "not written: chart %s: %v\n", x.name, err)
+			fmt.Fprintf(w.err, "not written: chart %s: %v\n", brief(x.name), err)
 			continue
 		}
 		for _, d := range doubts {
-			fmt.Fprintf(w.err, "look first: chart %s: %s\n", x.name, d)
+			fmt.Fprintf(w.err, "look first: chart %s: %s\n", brief(x.name), d)
 		}
 		tables = append(tables, t)
 	}
@@ -392,9 +392,9 @@ func judged(faults map[chartKey][]finding.Finding, c *chart.Chart) (doubts []str
 		switch {
 		case f.Site != "" && c.Site != "" && f.Site != c.Site:
 		case f.Severity == finding.Stop:
-			return nil, fmt.Errorf("%s at %s: %s; expected %s; %s", f.Slug, f.At, f.Found, f.Expected, f.Suggestion)
+			return nil, fmt.Errorf("%s at %s: %s; expected %s; %s", f.Slug, f.At, brief(f.Found), f.Expected, f.Suggestion)
 		default:
-			doubts = append(doubts, fmt.Sprintf("%s at %s, found %s, expected %s", f.Slug, f.At.Cell(), f.Found, f.Expected))
+			doubts = append(doubts, fmt.Sprintf("%s at %s, found %s, expected %s", f.Slug, f.At.Cell(), brief(f.Found), f.Expected))
 		}
 	}
 	return doubts, nil

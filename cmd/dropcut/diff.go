@@ -41,7 +41,7 @@ EXAMPLE
 				}
 				sides[i] = job.side()
 			}
-			return printChanges(w.out, o.format.word, change.Compare(sides[0], sides[1]))
+			return printChanges(o.to(w), o.format.word, change.Compare(sides[0], sides[1]))
 		},
 	}
 }

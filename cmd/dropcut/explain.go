@@ -56,12 +56,12 @@ EXAMPLE
 			if card {
 				cards, err := o.fillCards(found, step)
 				if err == nil {
-					err = writeFillCards(w.out, o.format.word, cards)
+					err = writeFillCards(o.to(w), o.format.word, cards)
 				}
 				if err != nil {
 					return err
 				}
-			} else if err := writeExplained(w.out, o.format.word, found); err != nil {
+			} else if err := writeExplained(o.to(w), o.format.word, found); err != nil {
 				return err
 			}
 			for _, r := range found {

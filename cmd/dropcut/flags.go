@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"slices"
 	"strings"
 	"time"
@@ -143,6 +144,14 @@ func (o *options) planningFlags() []cli.Flag {
 
 func (o *options) formatFlag() cli.Flag {
 	return &cli.GenericFlag{Name: "format", Usage: "`FORM` of what is printed: text, csv or json", Value: &o.format}
+}
+
+// to is where a command prints: for people, or for another program.
+func (o *options) to(w *world) io.Writer {
+	if o.format.word == "text" {
+		return w.out
+	}
+	return w.data
 }
 
 func (o *options) outFlag() cli.Flag {

@@ -46,11 +46,11 @@ EXAMPLE
 			})
 			switch o.format.word {
 			case "csv":
-				if e := intake.WriteInspectCSV(w.out, records); e != nil {
+				if e := intake.WriteInspectCSV(w.data, records); e != nil {
 					return e
 				}
 			case "json":
-				if e := writeJSON(w.out, records); e != nil {
+				if e := writeJSON(w.data, records); e != nil {
 					return e
 				}
 			}

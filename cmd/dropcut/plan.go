@@ -42,7 +42,7 @@ EXAMPLE
 			if o.inPlace && o.out != "" {
 				return usagef("--in-place and --out exclude each other: the book is either replaced where it is, or copied elsewhere")
 			}
-			printer := planPrinter{format: o.format.word, out: w.out, asked: o.writeUnits(), asFound: o.asFound}
+			printer := planPrinter{format: o.format.word, out: o.to(w), asked: o.writeUnits(), asFound: o.asFound}
 			err := o.eachBook(c, w, func(job *work) error {
 				var done *planned
 				if !o.dryRun {

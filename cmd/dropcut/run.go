@@ -162,7 +162,7 @@ func (r *runOptions) run(ctx context.Context, w *world, dir string) error {
 	if err != nil {
 		return err
 	}
-	p := console.New(console.Options{Out: w.err, Width: terminalWidth(w.err), Quiet: r.quiet, Log: log, Now: w.now, Books: len(list), Bytes: sizeOf(list)})
+	p := console.New(console.Options{Out: w.screen, Width: terminalWidth(w.screen), Quiet: r.quiet, Log: log, Now: w.now, Books: len(list), Bytes: sizeOf(list)})
 	if text := ledger.Mended(); text != "" {
 		p.Say(text)
 	}
@@ -339,7 +339,7 @@ type bookWorker struct {
 func (b *bookWorker) do(book portfolio.Book) (portfolio.Outcome, error) {
 	o := *b.r.options
 	o.out = filepath.Join(b.r.out, filepath.FromSlash(parentOf(book.Path)))
-	silent := &world{in: strings.NewReader(""), out: io.Discard, err: io.Discard, now: b.w.now}
+	silent := &world{in: strings.NewReader(""), out: io.Discard, err: io.Discard, data: io.Discard, screen: io.Discard, now: b.w.now}
 	job, err := o.read(book.File)
 	if errors.Is(err, intake.ErrNothing) && book.Beside {
 		rec := report.Nothing(book.Path, "these CSV files beside workbooks hold neither a list of tanks nor a chart; they were passed over")
@@ -614,8 +614,9 @@ func (e *ending) mail(folder *report.Folder, since time.Time) error {
 			continue
 		}
 		s := report.Since{When: f.At.Local().Format("2006-01-02 15:04"), Summary: f.Summary, Count: f.Count}
-		if err := json.Unmarshal(f.Changes, &s.Changes); err != nil {
-			return err
+		// A ledger that somebody has spoilt still has the summary and the number.
+		if json.Unmarshal(f.Changes, &s.Changes) != nil {
+			s.Changes = nil
 		}
 		list = append(list, s)
 	}

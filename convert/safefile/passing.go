@@ -32,9 +32,19 @@ func create(target string, usual bool) (*os.File, error) {
 		name := fmt.Sprintf("%s%s-%d-%d-%s", prefix, machine(), os.Getpid(), n, tail(base))
 		f, err := os.OpenFile(filepath.Join(dir, name), os.O_RDWR|os.O_CREATE|os.O_EXCL, mode)
 		if !errors.Is(err, fs.ErrExist) || n == 10_000 {
-			return f, err
+			return f, about(err, target)
 		}
 	}
+}
+
+// about makes an error that names the passing file one about its target: nobody
+// has given the passing one its name.
+func about(err error, target string) error {
+	var e *fs.PathError
+	if errors.As(err, &e) && strings.HasPrefix(filepath.Base(e.Path), prefix) {
+		e.Op, e.Path = "write", target
+	}
+	return err
 }
 
 // tail keeps the end of a name that would grow too long with what stands before

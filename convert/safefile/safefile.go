@@ -74,7 +74,7 @@ func replace(path string, write func(io.Writer) error, verify func(string) error
 		clean(target, name, st.ModTime())
 	}
 	if err := write(tmp); err != nil {
-		return err
+		return about(err, target)
 	}
 	if old != nil {
 		if err := tmp.Chmod(old.Mode().Perm()); err != nil && runtime.GOOS != "windows" {
@@ -82,10 +82,10 @@ func replace(path string, write func(io.Writer) error, verify func(string) error
 		}
 	}
 	if err := tmp.Sync(); err != nil {
-		return err
+		return about(err, target)
 	}
 	if err := tmp.Close(); err != nil {
-		return err
+		return about(err, target)
 	}
 	if verify != nil {
 		if err := verify(name); err != nil {

@@ -196,14 +196,3 @@ func group(n int) string {
 	}
 	return s
 }
-
-// Plain takes out of a text what would move the cursor of a terminal: names of
-// files and texts of books are other people's.
-func Plain(s string) string {
-	return strings.Map(func(r rune) rune {
-		if r < ' ' && r != '\t' || r == 0x7f || r >= 0x80 && r < 0xa0 {
-			return '\uFFFD'
-		}
-		return r
-	}, s)
-}

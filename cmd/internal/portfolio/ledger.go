@@ -244,8 +244,17 @@ func (l *Ledger) Done(path, in, key string) bool {
 	if !ok || e.Failed || e.In != in || e.Key != key || !l.stand(e.Files) {
 		return false
 	}
-	_, err := os.Stat(l.recordFile(e.Record))
-	return err == nil
+	return l.sound(e.Record)
+}
+
+// sound reports whether a record is there and still is what it was. One that is
+// not is taken away, so that it is written anew.
+func (l *Ledger) sound(hash string) bool {
+	f, err := l.Record(hash)
+	if err != nil {
+		return false
+	}
+	return f.Close() == nil // it was only read
 }
 
 // Finish notes the end of a run, and clears away what nobody needs any more.
@@ -312,10 +321,9 @@ func (l *Ledger) Keep(record io.WriterTo) (string, error) {
 	if _, err := record.WriteTo(&buf); err != nil {
 		return "", err
 	}
-	sum := sha256.Sum256(buf.Bytes())
-	hash := hex.EncodeToString(sum[:16])
+	hash := recordHash(buf.Bytes())
 	name := l.recordFile(hash)
-	if _, err := os.Stat(name); err == nil {
+	if l.sound(hash) {
 		return hash, nil
 	}
 	if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
@@ -327,8 +335,27 @@ func (l *Ledger) Keep(record io.WriterTo) (string, error) {
 	}, nil)
 }
 
-// Record opens a record.
-func (l *Ledger) Record(hash string) (io.ReadCloser, error) { return os.Open(l.recordFile(hash)) }
+// Record opens a record. One whose content does not have its hash was spoilt and
+// is taken away; the error is the same as for one that is not there.
+func (l *Ledger) Record(hash string) (io.ReadCloser, error) {
+	name := l.recordFile(hash)
+	data, err := os.ReadFile(name)
+	if err != nil {
+		return nil, err
+	}
+	if recordHash(data) != hash {
+		if err := os.Remove(name); err != nil {
+			return nil, err
+		}
+		return nil, fmt.Errorf("%s was spoilt and is taken away; run again: %w", name, fs.ErrNotExist)
+	}
+	return io.NopCloser(bytes.NewReader(data)), nil
+}
+
+func recordHash(data []byte) string {
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:16])
+}
 
 // clear takes away the records that no book has any more.
 func (l *Ledger) clear() error {

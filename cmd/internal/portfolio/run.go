@@ -16,6 +16,8 @@ import (
 
 	"golang.org/x/sync/errgroup"
 	"golang.org/x/sync/semaphore"
+
+	"dropcut/convert/safefile"
 )
 
 // Outcome is what came of a book.
@@ -120,7 +122,7 @@ func (w *Work) one(b Book, ledger *sync.Mutex) (Told, error) {
 		told.Outcome, err = w.try(b)
 	}
 	if err != nil {
-		told.Why = strings.ReplaceAll(err.Error(), "\n", "; ")
+		told.Why = strings.ReplaceAll(safefile.Words(err), "\n", "; ")
 		told.Outcome = Outcome{Record: w.Failed(b, errors.New(told.Why)), Failed: true}
 	}
 	ledger.Lock()

@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"hash/crc32"
 	"io"
+	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
@@ -89,7 +90,7 @@ func New(name string, r io.ReaderAt, size int64) (*Package, error) {
 	}
 	archive, err := zip.NewReader(r, size)
 	if err != nil && !errors.Is(err, zip.ErrInsecurePath) {
-		return nil, fmt.Errorf("%s is cut off or damaged: it begins like a workbook but its zip directory cannot be read (%w); fetch it again from where it came", name, err)
+		return nil, fmt.Errorf("%s is cut off or damaged: it begins like a workbook but its directory of parts cannot be read: %s; fetch it again from where it came", name, archiveWords(err))
 	}
 	p := &Package{Name: name, File: r, size: size, Zip: archive, byName: make(map[string]*Part, len(archive.File))}
 	if len(archive.File) > entriesMax {
@@ -165,7 +166,7 @@ func (p *Package) OpenLimit(e *Part, most uint64) (io.ReadCloser, error) {
 	}
 	raw, err := e.File.OpenRaw()
 	if err != nil {
-		return nil, fmt.Errorf("%s: the part %s cannot be read: %w", p.Name, e.Name, err)
+		return nil, fmt.Errorf("%s: the part %s cannot be read: %s; fetch the file again from where it came", p.Name, e.Name, archiveWords(err))
 	}
 	r := &partReader{pack: p, part: e, left: size}
 	switch e.File.Method {
@@ -227,7 +228,7 @@ func (r *partReader) Read(b []byte) (int, error) {
 	case err == nil:
 		return n, nil
 	case err != io.EOF:
-		return n, r.damaged(err.Error())
+		return n, r.damaged(archiveWords(err))
 	case r.left > 0:
 		return n, r.damaged("it is shorter than the zip directory says")
 	case r.sum != r.part.File.CRC32:
@@ -236,6 +237,24 @@ func (r *partReader) Read(b []byte) (int, error) {
 	r.part.Sound = true
 	r.err = io.EOF
 	return n, io.EOF
+}
+
+// archiveWords says in plain words what the libraries say of a broken archive. An
+// error of the disk keeps its own.
+func archiveWords(err error) string {
+	var disk *fs.PathError
+	var content flate.CorruptInputError
+	switch {
+	case errors.As(err, &disk):
+		return err.Error()
+	case errors.As(err, &content):
+		return "its compressed content is broken"
+	case errors.Is(err, zip.ErrFormat):
+		return "the directory does not fit the content"
+	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
+		return "it ends too early"
+	}
+	return "it is no sound zip archive"
 }
 
 func (r *partReader) damaged(how string) error {
