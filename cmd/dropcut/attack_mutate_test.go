@@ -391,11 +391,11 @@ func hostileName(r *rand.Rand, ending string) string {
 		}
 		return c
 	}, hostile(r))
-	for len(name)+len(ending) > 255 {
-		name = name[:len(name)-1]
-	}
 	if r.IntN(8) == 0 {
 		ending = []string{"", ".xls", ".XLSX", ".csv", ".xlsx.xlsx", ".txt", "."}[r.IntN(7)]
+	}
+	for len(name)+len(ending) > 255 {
+		name = strings.ToValidUTF8(name[:len(name)-1], "")
 	}
 	if name == "." || name == ".." {
 		name += fmt.Sprint(r.IntN(10))

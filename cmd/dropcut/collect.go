@@ -214,12 +214,12 @@ func (o *options) writeCollected(w *world, job *work, all *returned.Collection) 
 	for _, c := range changes {
 		fmt.Fprintf(w.out, "  %s, %s: %q -> %q (%s)\n", c.Tank, c.What, c.Old, c.New, c.At.Cell())
 	}
-	return o.patchInto(w, job.path, book, edit)
+	return o.patchInto(w, job.path, job.stamps, book, edit)
 }
 
 // patchInto writes an edit into a copy of a book, NAME-collected.xlsx, or into the
 // book itself.
-func (o *options) patchInto(w *world, path string, book *xlsx.Book, edit grid.Edit) error {
+func (o *options) patchInto(w *world, path string, was stamps, book *xlsx.Book, edit grid.Edit) error {
 	ending := filepath.Ext(path)
 	target := path
 	if !o.inPlace {
@@ -235,7 +235,12 @@ func (o *options) patchInto(w *world, path string, book *xlsx.Book, edit grid.Ed
 		report, err = xlsx.Patch(book, edit, out)
 		return err
 	}
-	verify := func(name string) error { return xlsx.Verify(path, name, edit) }
+	verify := func(name string) error {
+		if err := was.changed(path); err != nil {
+			return err
+		}
+		return xlsx.Verify(path, name, edit)
+	}
 	if o.inPlace {
 		var b bytes.Buffer
 		if err := write(&b); err != nil {

@@ -148,13 +148,13 @@ func TestRunKilledAndResumed(t *testing.T) {
 	t.Logf("%d books, %d tanks, 2 workers: %v", books, tanks, took.Round(10*time.Millisecond))
 
 	// A second run touches nothing.
-	before := stamps(t, undisturbed)
+	before := touched(t, undisturbed)
 	start = time.Now()
 	if status, out, _ := child(t, "run", "--quiet", "--out", undisturbed, dir); status != statusFailed || !strings.Contains(out, "nothing was touched") {
 		t.Errorf("the second run ended with %d: %s", status, out)
 	}
 	t.Logf("again, nothing changed: %v", time.Since(start).Round(10*time.Millisecond))
-	for name, at := range stamps(t, undisturbed) {
+	for name, at := range touched(t, undisturbed) {
 		if !before[name].Equal(at) {
 			t.Errorf("the second run touched %s", name)
 		}
@@ -188,7 +188,7 @@ func TestRunKilledAndResumed(t *testing.T) {
 	sameTree(t, "killed and resumed", tree(t, killed), want)
 }
 
-func stamps(t *testing.T, dir string) map[string]time.Time {
+func touched(t *testing.T, dir string) map[string]time.Time {
 	t.Helper()
 	list := map[string]time.Time{}
 	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {

@@ -34,6 +34,7 @@ type work struct {
 	// unclaimed are findings on charts that belong to no tank of the list.
 	unclaimed []finding.Finding
 	options   plan.Options // that it was judged by
+	stamps    stamps
 	close     func()
 }
 
@@ -67,6 +68,8 @@ func (o *options) read(path string) (*work, error) {
 	if err != nil {
 		return nil, err
 	}
+	paths := append([]string{path}, o.charts.Value()...)
+	stamps := stampsOf(paths)
 	books, closeAll, err := openAll(path, o.charts.Value())
 	if err != nil {
 		return nil, err
@@ -76,7 +79,7 @@ func (o *options) read(path string) (*work, error) {
 		closeAll()
 		return nil, err
 	}
-	return &work{path: path, books: books, paths: append([]string{path}, o.charts.Value()...), reading: reading, close: closeAll}, nil
+	return &work{path: path, books: books, paths: paths, reading: reading, stamps: stamps, close: closeAll}, nil
 }
 
 func (o *options) intakeOptions() (intake.Options, error) {

@@ -93,10 +93,18 @@ func (o *options) writeWorkbook(w *world, job *work, book *xlsx.Book, in writeba
 		report, err = xlsx.Patch(book, made.Edit, out)
 		return err
 	}
-	verify := func(name string) error { return xlsx.Verify(job.path, name, made.Edit) }
+	verify := func(name string) error {
+		if err := job.stamps.changed(job.paths...); err != nil {
+			return err
+		}
+		if made.Unchanged {
+			return nil
+		}
+		return xlsx.Verify(job.path, name, made.Edit)
+	}
 	if made.Unchanged {
 		// The copy is the book as it is, to the byte.
-		write, verify = func(out io.Writer) error { return copyFile(out, job.path) }, nil
+		write = func(out io.Writer) error { return copyFile(out, job.path) }
 	}
 	done := &planned{files: []string{target}, changes: made.Changes.Summary()}
 	if made.First {
@@ -285,6 +293,9 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 		path := name(list.At.File)
 		write := func(out io.Writer) error { return csvfile.Append(book, list.At.File, columns, out) }
 		verify := func(tmp string) error {
+			if err := job.stamps.changed(sourceOf(job.path, list.At.File)); err != nil {
+				return err
+			}
 			is, err := csvfile.Open(tmp)
 			if err != nil {
 				return err
@@ -347,15 +358,22 @@ func (o *options) putCSV(w *world, path, source string, write func(io.Writer) er
 		done.files = append(done.files, path)
 		return o.replaceResult(w, path, write, verify, done)
 	}
-	if info, err := os.Stat(source); err == nil && info.IsDir() {
-		source = filepath.Join(source, filepath.Base(path))
-	}
+	source = sourceOf(source, filepath.Base(path))
 	kept, err := safefile.ReplaceKeepingCopy(source, w.now(), write, verify)
 	if err != nil {
 		return err
 	}
 	done.files = append(done.files, source, kept)
 	return nil
+}
+
+// sourceOf names a file of a book: the book itself, or the file of that name in a
+// folder of CSV files.
+func sourceOf(book, file string) string {
+	if info, err := os.Stat(book); err == nil && info.IsDir() {
+		return filepath.Join(book, file)
+	}
+	return book
 }
 
 // sources lists what the plan rests on: the files with their hashes, the rules
@@ -405,7 +423,7 @@ func fileHash(path string) (string, error) {
 	}
 	files := []string{path}
 	if info.IsDir() {
-		if files, err = filepath.Glob(filepath.Join(path, "*.[cC][sS][vV]")); err != nil {
+		if files, err = csvFiles(path); err != nil {
 			return "", err
 		}
 	}
