@@ -287,11 +287,11 @@ func exitStatus(err error, stderr io.Writer) int {
 		fmt.Fprintln(stderr, "dropcut: stopped; what was finished stays")
 		return statusStopped
 	case errors.As(err, &usage):
-		fmt.Fprintln(stderr, "dropcut:", err)
+		fmt.Fprintln(stderr, "dropcut:", console.Short(err.Error()))
 		return statusUsage
 	}
 	for line := range strings.SplitSeq(safefile.Words(err), "\n") {
-		fmt.Fprintln(stderr, "dropcut:", line)
+		fmt.Fprintln(stderr, "dropcut:", console.Short(line))
 	}
 	return statusFailed
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"os"
+	"path/filepath"
 
 	"github.com/urfave/cli/v2"
 
@@ -59,6 +60,9 @@ EXAMPLE
 			}
 			if _, e := os.Stat(save); e == nil {
 				return fmt.Errorf("%s is there already, and somebody may have corrected it; name another file", save)
+			}
+			if e := os.MkdirAll(filepath.Dir(save), 0o777); e != nil {
+				return e
 			}
 			if e := safefile.Write(save, all.Write, nil); e != nil {
 				return e

@@ -343,11 +343,14 @@ func Inert(s string) string {
 	if s == "" || len(s) == 1 {
 		return s
 	}
-	switch s[0] {
-	case '=', '@', '\t', '\r', '\n':
+	first, size := utf8.DecodeRuneInString(s)
+	switch first {
+	// The wide forms are taken for the narrow ones by programs that are set to
+	// East Asian languages (common practice, no source).
+	case '=', '@', '\t', '\r', '\n', '＝', '＠', '＋', '－':
 		return "'" + s
 	case '+', '-':
-		if strings.Trim(s[1:], "0123456789.,/ ") != "" {
+		if strings.Trim(s[size:], "0123456789.,/ ") != "" {
 			return "'" + s
 		}
 	}

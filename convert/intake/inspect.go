@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 
+	"dropcut/convert/csvfile"
 	"dropcut/convert/intake/headword"
 	"dropcut/convert/intake/idform"
 	"dropcut/convert/intake/join"
@@ -136,9 +137,13 @@ func WriteInspectCSV(w io.Writer, list []ChartRecord) error {
 		return err
 	}
 	for _, x := range list {
-		if err := out.Write([]string{
+		line := []string{
 			x.File, x.Sheet, x.Range, x.Layout, x.Tank, strconv.Itoa(x.Rows), x.FirstDepth, x.FirstVolume, x.LastDepth, x.LastVolume, x.DepthUnit, x.VolumeUnit, x.UnitsFrom,
-		}); err != nil {
+		}
+		for i, text := range line {
+			line[i] = csvfile.Inert(text)
+		}
+		if err := out.Write(line); err != nil {
 			return err
 		}
 	}

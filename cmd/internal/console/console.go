@@ -120,7 +120,7 @@ func (p *Progress) say(text string) {
 		return
 	}
 	p.wipe()
-	fmt.Fprintln(p.o.Out, Plain(text))
+	fmt.Fprintln(p.o.Out, Plain(Short(text)))
 }
 
 func (p *Progress) tick() {

@@ -19,6 +19,16 @@ func Plain(s string) string {
 	}, s)
 }
 
+// Short shortens a line that quotes something very long in its middle: what is
+// wrong stands at the beginning, what to do at the end.
+func Short(line string) string {
+	const most, end = 1500, 500
+	if len(line) <= most {
+		return line
+	}
+	return strings.ToValidUTF8(line[:most-end], "") + " ... " + strings.ToValidUTF8(line[len(line)-end:], "")
+}
+
 func plainRune(r rune) rune {
 	if r != '\n' && r != '\t' && unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) || r == '\u2028' || r == '\u2029' {
 		return unicode.ReplacementChar

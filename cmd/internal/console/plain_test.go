@@ -26,6 +26,9 @@ func TestWriterInPieces(t *testing.T) {
 			t.Fatalf("in pieces of %d: %q, want %q", size, got, want)
 		}
 	}
+	if got := Short("begins " + strings.Repeat("½", 5000) + " ends"); len(got) > 1510 || !strings.HasPrefix(got, "begins ½") || !strings.HasSuffix(got, "½ ends") || strings.Contains(got, "\uFFFD") {
+		t.Errorf("Short gives %q", got)
+	}
 	if got := Plain("a\nb\u2066c"); got != "a\uFFFDb\uFFFDc" {
 		t.Errorf("Plain gives %q", got)
 	}
