@@ -117,7 +117,7 @@ func (j *judge) audit(r *Result, i int) (first bool) {
 		facts.Length = 0
 	}
 	report := charts.Audit(&j.work, r.Chart, facts)
-	list := report.Findings
+	list := r.unreadGaps(report.Findings)
 	r.Fit = &report.Fit
 	j.fits[n] = r.Fit
 	for k := range list {
@@ -127,6 +127,20 @@ func (j *judge) audit(r *Result, i int) (first bool) {
 	j.audits[n] = slices.Clone(list)
 	r.Findings = append(r.Findings, list...)
 	return true
+}
+
+// unreadGaps takes back rows that are missing only because the row above could
+// not be read, as a depth that became a date: the reading has named its cell.
+func (r *Result) unreadGaps(list []finding.Finding) []finding.Finding {
+	return slices.DeleteFunc(list, func(f finding.Finding) bool {
+		if f.Slug != finding.RowMissing && f.Slug != finding.DepthStepWrong {
+			return false
+		}
+		return slices.ContainsFunc(r.Elsewhere, func(o finding.Finding) bool {
+			return o.Slug == finding.DepthTurnedIntoDate && o.At.File == f.At.File && o.At.Sheet == f.At.Sheet && o.At.Col == f.At.Col &&
+				(o.At.Row == f.At.Row || o.At.Row == f.At.Row-1)
+		})
+	})
 }
 
 // Loose is a chart that belongs to no tank of the list, with what its audit says.
@@ -179,9 +193,15 @@ func saidBy(s finding.Slug) []finding.Slug {
 	case finding.DiameterDoubtful:
 		return []finding.Slug{finding.ChartOfAnotherDiameter, finding.ScaledNominalChart}
 	case finding.CapacityDiffersNominal, finding.CapacityDiffersCertified:
-		return []finding.Slug{finding.ChartOfAnotherLength, finding.ImperialGallons, finding.ChartStopsEarly, finding.UnitsDoubtful, finding.VolumeUnitChangesMidway, finding.ScaledNominalChart}
+		return []finding.Slug{finding.ChartOfAnotherDiameter, finding.ChartOfAnotherLength, finding.ImperialGallons, finding.ChartStopsEarly, finding.RowsPastFull, finding.UnitsDoubtful, finding.VolumeUnitChangesMidway, finding.ScaledNominalChart}
 	case finding.ChartBelowLimit:
-		return []finding.Slug{finding.ChartStopsEarly}
+		return []finding.Slug{finding.ChartStopsEarly, finding.ChartOfAnotherDiameter, finding.ScaledNominalChart}
+	case finding.ChartNotUsable:
+		return []finding.Slug{
+			finding.DecimalComma, finding.DepthUnitChangesMidway, finding.RowDoubled, finding.RowsExchanged, finding.DepthStepWrong, finding.DepthRunsBack,
+			finding.SameDepthTwice, finding.ThousandsMarkLost, finding.VolumeUnitChangesMidway, finding.DigitsSwapped, finding.WrongDigit,
+			finding.VolumeRepeated, finding.BlockShiftedOneRow, finding.VolumeFalls, finding.ChartNotSmooth,
+		}
 	}
 	return nil
 }
@@ -206,13 +226,28 @@ func (r *Result) said(f finding.Finding) bool {
 	same := saidBy(f.Slug)
 	for _, list := range [][]finding.Finding{r.Findings, r.Elsewhere} {
 		for i := range list {
-			if slices.Contains(same, list[i].Slug) {
-				list[i].Severity = max(list[i].Severity, f.Severity)
-				return true
+			if !slices.Contains(same, list[i].Slug) || f.Slug == finding.ChartNotUsable && list[i].Severity < finding.Check {
+				continue
 			}
+			if f.Severity > list[i].Severity {
+				list[i].Severity = f.Severity
+				list[i].Why += "; " + consequence(f)
+			}
+			return true
 		}
 	}
 	return false
+}
+
+// consequence says in the finding that names a fault what follows from it.
+func consequence(f finding.Finding) string {
+	switch f.Slug {
+	case finding.ChartNotUsable:
+		return "no level can be read from such a chart: " + f.Found
+	case finding.ChartBelowLimit:
+		return f.Found + " where " + f.Expected + " is needed"
+	}
+	return f.Why
 }
 
 // odd adds what is odd about the device: to the first tank that has it as its

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"dropcut/plan/finding"
+	"dropcut/validate/charts/fit"
 )
 
 // mostCells is how many separate faults of volume are named in one chart; more
@@ -21,6 +22,7 @@ type story struct {
 	a, b   int     // its first row and the one after its last
 	misfit float64 // sum of squares that it leaves around, in units of rounding
 	price  float64 // what it must earn against a simpler one
+	quiets int     // rows around that did not follow and then do
 }
 
 type storyKind uint8
@@ -48,6 +50,7 @@ func cells(ws *Workspace) {
 		return
 	}
 	before := len(ws.out)
+	defer ws.fitAgain()
 	for range mostCells {
 		i := ws.worst()
 		if i < 0 {
@@ -80,12 +83,25 @@ func cells(ws *Workspace) {
 	}
 }
 
+// manyMoved is the share of the rows from which on the fitted tank, which was
+// found before they were moved, is not trusted any more.
+const manyMoved = 1. / 40
+
+// fitAgain fits the shape to the rows as they are believed now, where a block of
+// them was shifted: by one row it draws the curve away from the tank's.
+func (ws *Workspace) fitAgain() {
+	if n := len(ws.x); ws.moved >= leastBlock && float64(ws.moved) > manyMoved*float64(n) {
+		ws.fit = fit.Do(&ws.fits, ws.x, ws.w, fit.Hint{Height: ws.hintHeight(), PerCubic: ws.f.PerCubic})
+		ws.refit(0, n)
+	}
+}
+
 // bestStory tries everything that can have happened around row i.
 func (ws *Workspace) bestStory(i int) story {
 	n := len(ws.x)
-	best := story{misfit: math.Inf(1)}
+	best := story{}
 	hear := func(s story) {
-		if s.kind == noStory || s.misfit+s.price >= best.misfit+best.price {
+		if s.kind == noStory || best.kind != noStory && s.cost() >= best.cost() {
 			return
 		}
 		best = s
@@ -116,6 +132,11 @@ func (ws *Workspace) bestStory(i int) story {
 	ws.blocks(i, hear)
 	return best
 }
+
+// cost says how well a story explains what is wrong: less is better. What also
+// explains a place farther off is believed before what leaves that to another
+// story.
+func (s *story) cost() float64 { return s.misfit + s.price - float64(s.quiets) }
 
 // change puts right what a story says is wrong.
 func (ws *Workspace) change(s story) {
@@ -162,6 +183,7 @@ func (ws *Workspace) weigh(s story) story {
 	ws.judgeRows(from, to)
 	quiet := before > 0 && ws.countBad(from, to) == 0
 	if quiet {
+		s.quiets = before
 		for i := max(from, s.a-2*window); i < min(to, s.a+2*window); i++ {
 			s.misfit += ws.res[i] * ws.res[i] / (ws.unit * ws.unit)
 		}

@@ -121,6 +121,8 @@ type Workspace struct {
 	sd          float64 // robust standard deviation of the residuals
 	rough       bool    // volumes that were measured, not computed
 	blurred     float64 // rounding units of rows brought back from another unit
+	from, to    int     // the rows that were last brought back so
+	moved       int     // rows that were moved by explanations
 }
 
 // least is how many rows a chart must have for anything to be said of its curve.
@@ -151,6 +153,7 @@ func (ws *Workspace) begin(c *chart.Chart, f Facts) {
 	ws.reset()
 	ws.c, ws.f, ws.out = c, clean(f), nil
 	ws.fit, ws.unit, ws.cut, ws.blurred, ws.over = fit.Result{}, 0, false, 0, ws.over[:0]
+	ws.from, ws.to, ws.moved = 0, 0, 0
 	ws.past, ws.wrongHeight, ws.rough, ws.weighed, ws.offBy, ws.e = 0, 0, false, 0, 0, ws.e[:0]
 	ws.limit = ws.f.Limit / 100
 	ws.form = formOf(f.Shape)

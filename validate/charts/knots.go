@@ -134,7 +134,7 @@ func (ws *Workspace) judgeLine(i int) {
 	n, w := len(ws.x), ws.w
 	low, high := math.Inf(1), math.Inf(-1)
 	ws.best[i] = math.Inf(1)
-	ws.tol[i] = inner * ws.unit
+	ws.tol[i] = inner * ws.grain(i)
 	say := func(p float64) {
 		q := w[i] - p
 		if math.IsNaN(q) {

@@ -35,6 +35,9 @@ const (
 func (ws *Workspace) prepare() {
 	n := len(ws.x)
 	ws.unit = rounding(ws.w)
+	if ws.blurred > 0 {
+		ws.unit = max(ws.unit, rounding(ws.v)) // rows brought back from another unit are multiples of nothing
+	}
 	ws.fit = fit.Do(&ws.fits, ws.x, ws.w, fit.Hint{Height: ws.hintHeight(), PerCubic: ws.f.PerCubic})
 	ws.e, ws.res, ws.best, ws.tol = grow(ws.e, n), grow(ws.res, n), grow(ws.best, n), grow(ws.tol, n)
 	ws.lines, ws.rough, ws.digits = knots{}, false, 0
@@ -109,7 +112,7 @@ func (ws *Workspace) judgeSmooth(i int) {
 	j := i - 1
 	p := e[j] - local(x, e, j, 8, 3)
 	ws.res[i], ws.best[i] = p, p
-	base, wide, grain := inner, bySpread, ws.unit
+	base, wide, grain := inner, bySpread, ws.grain(i)
 	if ws.digits > 0 {
 		// Of the neighbours with the coarsest grain.
 		grain = max(grain, grainOf(ws.w[min(i+window, n-1)], ws.digits))
@@ -167,6 +170,15 @@ func (ws *Workspace) judgeSmooth(i int) {
 	}
 	// What does not move a depth by a two-hundredth of a step is no fault.
 	ws.tol[i] = max(ws.tol[i], least200*math.Abs(w[min(j+1, n-2)]-w[max(j-1, 0)]))
+}
+
+// grain gives the unit that the volumes around row i are rounded to: a coarser one
+// where they were brought back from another unit.
+func (ws *Workspace) grain(i int) float64 {
+	if ws.blurred > 1 && i >= ws.from-window && i < ws.to+window {
+		return ws.unit * ws.blurred
+	}
+	return ws.unit
 }
 
 // nearEnd reports whether a depth lies near an end of the chart.

@@ -3,7 +3,9 @@ package charts
 import (
 	"fmt"
 	"math"
+	"slices"
 
+	"dropcut/plan/cell"
 	"dropcut/plan/finding"
 	"dropcut/validate/charts/fit"
 )
@@ -94,6 +96,7 @@ func pastFull(ws *Workspace) {
 	if s >= n {
 		return
 	}
+	ws.takeBack(s - tailRows)
 	ws.say(finding.Finding{
 		Slug: finding.RowsPastFull, Severity: finding.Check,
 		Found:      fmt.Sprintf("%s up to depth %s", plural(n-s, "row", "rows"), number(ws.d[n-1])),
@@ -103,6 +106,28 @@ func pastFull(ws *Workspace) {
 		To:         ws.at(n-1, true),
 	}, s, false)
 	ws.past = s
+}
+
+// tailRows is how far before the first row past full the curve breaks.
+const tailRows = 4
+
+// takeBack takes back what was said of single volumes and of blocks from a row on:
+// rows past full are why they do not follow.
+func (ws *Workspace) takeBack(from int) {
+	if len(ws.over) > 0 {
+		return
+	}
+	at := map[cell.Ref]bool{}
+	for i := max(0, from); i < len(ws.x); i++ {
+		at[ws.at(i, true)] = true
+	}
+	ws.out = slices.DeleteFunc(ws.out, func(f finding.Finding) bool {
+		switch f.Slug {
+		case finding.WrongDigit, finding.DigitsSwapped, finding.VolumeRepeated, finding.BlockShiftedOneRow, finding.ChartNotSmooth:
+			return at[f.At]
+		}
+		return false
+	})
 }
 
 // firstPast gives the first row that lies beyond the full depth: the one after a

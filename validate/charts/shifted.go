@@ -81,6 +81,7 @@ func (ws *Workspace) tellBlock(s story) {
 		how = "too high"
 	}
 	ws.believe(s)
+	ws.moved += s.b - s.a
 	ws.say(finding.Finding{
 		Slug: finding.BlockShiftedOneRow, Severity: finding.Check,
 		Found:      fmt.Sprintf("%s after %s, and %d rows that stand one row %s", ws.volume(v), ws.volume(w), s.b-s.a, how),

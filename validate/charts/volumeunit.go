@@ -78,7 +78,7 @@ func volumeUnit(ws *Workspace) {
 		for r := i; r < end; r++ {
 			w[r] /= k.by
 		}
-		ws.blurred = max(ws.blurred, 1/k.by)
+		ws.blurred, ws.from, ws.to = max(ws.blurred, 1/k.by), i, end
 		i = end - 1
 	}
 }
