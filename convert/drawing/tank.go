@@ -34,17 +34,21 @@ func (u Units) cut(l unit.Length) string {
 
 // The sheet of a tank's picture, in points.
 const (
-	tankWidth  = 440
+	tankWidth  = 474
 	tankTop    = 18
 	tankFloor  = 330 // the bottom of the tank at the lowest
-	tankHeight = 372
-	tiltHeight = 70 // more, where the tank does not lie level
+	tankHeight = 376
+	tiltHeight = 78 // more, where the tank does not lie level
 
-	chainA = 70  // dimension line of the heights
-	chainB = 146 // dimension line of the tubes
-	middle = 250 // the fill
-	tags   = 352 // where the levels are named
-	broad  = 184 // of the tank at the most
+	chainA = 92  // dimension line of the heights
+	chainB = 172 // dimension line of the tubes
+	middle = 268 // the fill
+	tags   = 366 // where the levels are named
+	broad  = 176 // of the tank at the most
+
+	// Letters, in points: the picture is printed at about 7/10 of its size.
+	letters = 11
+	figures = 12
 )
 
 // tankView is a picture of a tank while it is drawn.
@@ -189,9 +193,9 @@ func (v *tankView) tank() {
 	v.p.line(pen, "", Point{middle - x, top}, Point{middle - x, face})
 	v.p.line(pen, "", Point{middle + x, top}, Point{middle + x, face})
 	v.p.line(solid(2.4, Ink), "face", Point{middle - x - 7, face}, Point{middle + x + 7, face})
-	v.p.text(middle+x+10, face+3, Start, 9, false, "sealing face")
+	v.p.text(middle+x+10, face+3, Start, letters, false, "sealing face")
 	if v.guessed {
-		v.p.text(middle+x+6, (top+face)/2, Start, 9, false, "riser not measured yet")
+		v.p.text(middle+x+6, (top+face)/2, Start, letters, false, "riser not measured yet")
 	}
 }
 
@@ -234,7 +238,7 @@ func (v *tankView) levels() {
 	for i := range list {
 		ys[i] = v.y(list[i].depth)
 	}
-	spread(ys, 25, tankTop+14, v.floor)
+	spread(ys, 28, tankTop+14, v.floor)
 	for i := range list {
 		g := &list[i]
 		y := v.y(g.depth)
@@ -244,8 +248,8 @@ func (v *tankView) levels() {
 		}
 		lead := max(middle+half, middle+12)
 		v.p.line(solid(0.5, Slate), "", Point{lead, y}, Point{tags - 9, ys[i]}, Point{tags - 3, ys[i]})
-		v.p.text(tags, ys[i]-1, Start, 9.5, true, g.name)
-		v.p.text(tags, ys[i]+9.5, Start, 9, false, g.text)
+		v.p.text(tags, ys[i]-1, Start, figures, true, g.name)
+		v.p.text(tags, ys[i]+11, Start, letters, false, g.text)
 		if g.part == "shutoff" {
 			// The triangle that marks a liquid level on technical drawings.
 			x := middle - half*0.62
@@ -299,7 +303,7 @@ func (v *tankView) chain(x float64, links []link, lo float64) {
 	for i, l := range links {
 		ys[i] = (l.from + l.to) / 2
 	}
-	spread(ys, 24, lo, v.floor+12)
+	spread(ys, 27, lo, v.floor+12)
 	for i, l := range links {
 		v.p.line(solid(0.5, Slate), "", Point{x - 3, l.from}, Point{x + 3, l.from})
 		v.p.line(solid(0.5, Slate), "", Point{x - 3, l.to}, Point{x + 3, l.to})
@@ -308,8 +312,8 @@ func (v *tankView) chain(x float64, links []link, lo float64) {
 		} else {
 			v.p.line(solid(0.7, Ink), "", Point{x, l.from}, Point{x, l.to})
 		}
-		v.p.text(x-5, ys[i]-1, End, 8.5, false, l.name)
-		v.p.text(x-5, ys[i]+9.5, End, 9.5, l.bold, l.text)
+		v.p.text(x-5, ys[i]-1, End, letters, false, l.name)
+		v.p.text(x-5, ys[i]+11, End, figures, l.bold, l.text)
 	}
 }
 
@@ -393,16 +397,16 @@ func (v *tankView) lower(from unit.Length, x float64, links *[]link) {
 	if c.EndMost.Known {
 		y := v.y(c.EndMost.V)
 		v.p.line(chained(0.9), "end", Point{middle + x + 2, y}, Point{middle + v.half(float64(c.EndMost.V))*v.scale, y})
-		v.p.text(tags, min(y+3, v.floor-2), Start, 9, false, "end at most "+v.u.length(c.EndMost.V))
+		v.p.text(tags, min(y+3, v.floor-2), Start, letters, false, "end at most "+v.u.length(c.EndMost.V))
 		v.p.line(solid(0.5, Slate), "", Point{middle + v.half(float64(c.EndMost.V))*v.scale, y}, Point{tags - 3, y})
 	}
 	words := "clear of the bottom by " + v.u.length(tip)
 	if short > tip+unit.Guard {
 		words = "long side clear of the bottom by " + v.u.length(tip) + ", short side by " + v.u.length(short)
 	}
-	v.p.text(middle, v.floor+16, Middle, 9, false, words)
+	v.p.text(middle, v.floor+18, Middle, letters, false, words)
 	if c.DropLength.Known {
-		v.p.text(middle, v.floor+30, Middle, 9.5, true, "drop length, sealing face to end: "+v.u.cut(c.DropLength.V))
+		v.p.text(middle, v.floor+33, Middle, figures, true, "drop length, sealing face to end: "+v.u.cut(c.DropLength.V))
 	}
 }
 
@@ -447,7 +451,7 @@ func (v *tankView) tilt() {
 	}
 	x, top := left+at*wide, base+a+(b-a)*at-tall
 	v.p.line(solid(2, Ink), "", Point{x, top - 9}, Point{x, top})
-	v.p.text(x+4, top-3, Start, 8.5, false, "fill")
+	v.p.text(x+4, top-3, Start, letters, false, "fill")
 	end := "fill end low"
 	switch v.t.LowEnd.V {
 	case plan.OtherEnd:
@@ -455,12 +459,12 @@ func (v *tankView) tilt() {
 	case plan.EndUnknown:
 		end = "low end not known, fill end taken as high"
 	}
-	v.p.text(left+wide+10, base-tall/2+3, Start, 9, true, "rise "+v.u.length(v.t.Rise.V))
+	v.p.text(left+wide+10, base-tall/2+3, Start, figures, true, "rise "+v.u.length(v.t.Rise.V))
 	words := "as the tank lies, " + end
 	if times > 1 {
 		words += "; rise drawn " + plain(times) + " times as large"
 	}
-	v.p.text(left, base+14, Start, 8.5, false, words)
+	v.p.text(left, base+14, Start, letters, false, words)
 }
 
 func (v *tankView) about() string {

@@ -188,9 +188,6 @@ func (m *Maker) Book(job Job) (*sheet.Book, error) {
 		k.seal()
 	}
 	k.cover(cover)
-	if !job.Inspection {
-		k.fillCard()
-	}
 	return k.book, nil
 }
 
@@ -215,6 +212,7 @@ func (m *maker) tank(r *validate.Result, n int) error {
 			return nil
 		}
 		m.record(m.add(id+" record", 12), r, n)
+		m.fillCard(r, nil)
 		return nil
 	}
 	record := m.add(id+" record", 12)
@@ -232,6 +230,7 @@ func (m *maker) tank(r *validate.Result, n int) error {
 		return err
 	}
 	m.key(s, k.Printed(r), n, "calculation", r)
+	m.fillCard(r, k)
 	return nil
 }
 

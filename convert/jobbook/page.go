@@ -266,14 +266,14 @@ func (m *maker) lengthText(l unit.Length) string {
 
 // pictures puts drawing and plot on a page, and the key below them.
 func (m *maker) pictures(s *sheet.Sheet, r *validate.Result, n int) error {
-	const left, right = 300, 216 // points
+	const left, right = 344, 200 // points
 	tank := drawing.Tank(r.Tank, &r.Cut, r.Device, m.job.Units)
 	if err := m.picture(s, &tank, 1, rowPicture, left, pictureRows*15); err != nil {
 		return err
 	}
 	if plot, ok := drawing.PlotOf(r.Chart, &r.Cut, m.job.Units); ok {
 		p := plot.Picture()
-		if err := m.picture(s, &p, 8, rowPicture, right, pictureRows*15); err != nil {
+		if err := m.picture(s, &p, 9, rowPicture, right, pictureRows*15); err != nil {
 			return err
 		}
 	}

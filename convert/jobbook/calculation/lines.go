@@ -38,19 +38,23 @@ func New(s *sheet.Sheet, r *validate.Result, u field.Units) (*Page, int, error) 
 	return k, n, nil
 }
 
+// LimitSource says where a tank's limit comes from.
+func LimitSource(r *validate.Result) string {
+	switch {
+	case r.Cut.LimitRule != nil:
+		return r.Cut.LimitRule.Citation()
+	case r.Tank.Limit.Given():
+		return "the tank's own limit"
+	}
+	return "federal limit, assumed"
+}
+
 // fixedLines are the figures that no measurement on site changes.
 func (k *Page) fixedLines(r *validate.Result, c *chart.Curve) {
 	cut, d, t := &r.Cut, r.Device, r.Tank
 	k.heading("Given")
-	source := "federal limit, assumed"
-	switch {
-	case cut.LimitRule != nil:
-		source = cut.LimitRule.Citation()
-	case t.Limit.Given():
-		source = "the tank's own limit"
-	}
 	k.fixed("full", "full volume (gal)", float64(cut.FullVolume.V), true, "top charted volume, at its first depth")
-	k.fixed("limit", "limit (%)", float64(cut.LimitPercent.V), true, source)
+	k.fixed("limit", "limit (%)", float64(cut.LimitPercent.V), true, LimitSource(r))
 	k.fixed("target", "depth at which the flow is to have stopped", float64(cut.Target.V), true, "from the chart"+tiltWords(cut)+"; before the device's least and the rounding")
 	k.fixed("bottom", "first depth of the chart", float64(c.Bottom()), true, "")
 	k.fixed("top", "last depth of the chart", float64(c.Top()), true, "")

@@ -38,9 +38,14 @@ const (
 	StopText
 	Key
 	CardHead
-	CardCell
-	CardNumber
 	CardTitle
+	CardProduct
+	CardValue
+	CardWords
+	Stick
+	Most
+	StickSmall
+	MostSmall
 	Tick
 	SignLine
 )
@@ -55,34 +60,39 @@ func All() []sheet.Look {
 		Right:       {Size: 11, Bold: true, Across: "right", Down: "center"},
 		Small:       {Size: 8.5, Pale: true, Wrap: true, Down: "top"},
 		Section:     {Size: 10, Bold: true, Border: sheet.Heavy, Down: "center"},
-		Label:       {Size: 9.5, Down: "center", Wrap: true, Border: sheet.Under},
-		Text:        {Size: 9.5, Down: "center", Wrap: true},
+		Label:       {Indent: 1, Size: 9.5, Down: "center", Wrap: true, Border: sheet.Under},
+		Text:        {Indent: 1, Size: 9.5, Down: "center", Wrap: true},
 		Caption:     {Size: 10, Bold: true, Fill: paper, Border: sheet.Box, Across: "center", Down: "center"},
 		Mark:        {Size: 26, Bold: true, Border: sheet.Thick, Across: "center", Down: "center"},
 		MarkNote:    {Size: 9, Border: sheet.Box, Across: "center", Down: "center", Wrap: true},
 		ValueBig:    {Size: 13, Bold: true, Border: sheet.Box, Across: "center", Down: "center"},
-		WarnBox:     {Size: 9.5, Bold: true, Border: sheet.Box, Wrap: true, Down: "center"},
-		Caution:     {Size: 8.5, Italic: true, Wrap: true, Down: "center", Fill: sand, Border: sheet.Box},
+		WarnBox:     {Indent: 1, Size: 9.5, Bold: true, Border: sheet.Box, Wrap: true, Down: "center"},
+		Caution:     {Indent: 1, Size: 8.5, Italic: true, Wrap: true, Down: "center", Fill: sand, Border: sheet.Box},
 		Input:       {Size: 12, Bold: true, Fill: field, Border: sheet.Thick, Across: "center", Down: "center", Format: "0.####"},
-		InputText:   {Size: 10, Fill: field, Border: sheet.Thick, Down: "center", Wrap: true},
+		InputText:   {Indent: 1, Size: 10, Fill: field, Border: sheet.Thick, Down: "center", Wrap: true},
 		InputDate:   {Size: 10, Fill: field, Border: sheet.Thick, Across: "center", Down: "center", Format: `yyyy\-mm\-dd`},
 		InputLong:   {Size: 10, Fill: field, Border: sheet.Thick, Down: "top", Wrap: true},
 		Planned:     {Size: 9.5, Across: "center", Down: "center", Border: sheet.Under, Format: "0.####"},
 		PlannedPct:  {Size: 13, Bold: true, Border: sheet.Box, Across: "center", Down: "center", Format: `0.00" %"`},
-		Line:        {Size: 9, Border: sheet.Under, Wrap: true, Down: "center"},
+		Line:        {Indent: 1, Size: 9, Border: sheet.Under, Wrap: true, Down: "center"},
 		LineValue:   {Size: 9, Bold: true, Border: sheet.Under, Across: "right", Down: "center", Format: "0.0000"},
-		LineText:    {Size: 8.5, Pale: true, Border: sheet.Under, Wrap: true, Down: "center"},
+		LineText:    {Indent: 1, Size: 8.5, Pale: true, Border: sheet.Under, Wrap: true, Down: "center"},
 		TableHead:   {Size: 8.5, Bold: true, Fill: paper, Border: sheet.Box, Across: "center", Wrap: true, Down: "center"},
-		TableCell:   {Size: 9, Border: sheet.Box, Down: "center", Wrap: true},
+		TableCell:   {Indent: 1, Size: 9, Border: sheet.Box, Down: "center", Wrap: true},
 		TableDepth:  {Size: 8.5, Border: sheet.Under, Across: "right", Format: "0.####"},
 		TableVolume: {Size: 8.5, Border: sheet.Under, Across: "right", Format: "#,##0.##"},
 		StopBig:     {Size: 34, Bold: true, Border: sheet.Thick, Across: "center", Down: "center"},
 		StopText:    {Size: 12, Wrap: true, Down: "top"},
 		Key:         {Size: 7, Pale: true, Down: "center"},
-		CardHead:    {Size: 12, Bold: true, Fill: paper, Border: sheet.Box, Across: "center", Down: "center", Wrap: true},
-		CardCell:    {Size: 13, Border: sheet.Box, Across: "center", Down: "center", Wrap: true},
-		CardNumber:  {Size: 13, Bold: true, Border: sheet.Box, Across: "center", Down: "center", Wrap: true},
-		CardTitle:   {Size: 24, Bold: true, Down: "center"},
+		CardHead:    {Size: 10.5, Bold: true, Fill: paper, Border: sheet.Box, Across: "center", Down: "center", Wrap: true},
+		CardTitle:   {Size: 22, Bold: true, Down: "center"},
+		CardProduct: {Size: 22, Bold: true, Across: "right", Down: "center"},
+		CardValue:   {Size: 18, Bold: true, Border: sheet.Thick, Across: "center", Down: "center", Wrap: true},
+		CardWords:   {Size: 10.5, Wrap: true, Down: "center"},
+		Stick:       {Size: 14, Fill: paper, Border: sheet.Box, Across: "center", Down: "center"},
+		Most:        {Size: 15, Bold: true, Border: sheet.Box, Across: "center", Down: "center"},
+		StickSmall:  {Size: 11, Fill: paper, Border: sheet.Box, Across: "center", Down: "center"},
+		MostSmall:   {Size: 12, Bold: true, Border: sheet.Box, Across: "center", Down: "center"},
 		SignLine:    {Size: 10, Border: sheet.Heavy},
 		Tick:        {Size: 12, Border: sheet.Thick, Fill: field, Across: "center", Down: "center"},
 	}

@@ -148,6 +148,9 @@ func stylesPart(looks []Look) []byte {
 		if l.Down != "" {
 			fmt.Fprintf(&xfs, ` vertical="%s"`, l.Down)
 		}
+		if l.Indent > 0 {
+			fmt.Fprintf(&xfs, ` horizontal="left" indent="%d"`, l.Indent)
+		}
 		if l.Wrap {
 			xfs.WriteString(` wrapText="1"`)
 		}
