@@ -12,6 +12,7 @@ import (
 
 	"github.com/gocarina/gocsv"
 
+	"dropcut/convert/csvfile"
 	"dropcut/convert/grid"
 	"dropcut/convert/intake/charts"
 	"dropcut/convert/intake/figures"
@@ -182,7 +183,7 @@ func Read(b grid.Book) (*Table, error) {
 				}
 				return nil, fmt.Errorf("%s, row %d: found %s in column %s, expected are %d columns: %s", n.File, r.N, survey.Quote(c.String()), cell.ColumnName(c.Col), len(noteColumns), strings.Join(noteColumns, ","))
 			}
-			rec[c.Col-1] = strings.TrimFunc(c.String(), headword.IsBlank)
+			rec[c.Col-1] = csvfile.Plain(strings.TrimFunc(c.String(), headword.IsBlank))
 		}
 		table, lines = append(table, rec), append(lines, r.N)
 	}
@@ -618,11 +619,12 @@ func sign(n int) int {
 	return 0
 }
 
-// Write writes the notes as CSV, header first.
+// Write writes the notes as CSV, header first; texts that a spreadsheet would take
+// for formulas are made inert, and Read makes them plain again.
 func (n *Table) Write(w io.Writer) error {
 	rows := n.Rows
 	if rows == nil {
 		rows = []Entry{}
 	}
-	return gocsv.Marshal(rows, w)
+	return csvfile.Write(w, rows)
 }
