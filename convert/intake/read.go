@@ -14,6 +14,7 @@ import (
 	"dropcut/convert/intake/charts"
 	"dropcut/convert/intake/figures"
 	"dropcut/convert/intake/headword"
+	"dropcut/convert/intake/idform"
 	"dropcut/convert/intake/join"
 	"dropcut/convert/intake/lists"
 	"dropcut/convert/intake/sheetkind"
@@ -403,7 +404,7 @@ func (r *reader) finish(books []grid.Book) (*Reading, error) {
 	if listed > 0 {
 		r.reading.Joins = join.Tanks(job, &r.out)
 	} else {
-		chartsAsTanks(job)
+		chartsAsTanks(job, &r.out)
 	}
 	join.SettleUnits(job, r.opt.ChartDepthUnit, r.opt.ChartVolumeUnit, &r.out)
 	join.TurnUllages(job, r.waiting, &r.out)
@@ -427,23 +428,36 @@ func bookNames(books []grid.Book) string {
 
 // chartsAsTanks makes a tank of each chart of a book without a list, so that
 // charts alone can be audited.
-func chartsAsTanks(job *plan.Job) {
+func chartsAsTanks(job *plan.Job, out *survey.Findings) {
 	job.ChartOf = make([]int, len(job.Charts))
 	job.Tanks = make([]plan.Tank, len(job.Charts))
+	first := make(map[[2]string]int) // by site and name as they are compared
+	nameless := make(map[string]int)
 	for i, c := range job.Charts {
 		t := plan.Tank{At: c.At}
 		t.At.Col, t.At.Row = 0, 0
 		t.ID = cell.Of[string]{V: c.Name, Raw: join.ChartRaw(c), At: join.NameAt(c)}
 		if c.Name == "" {
-			// Nothing in the file names it; the file itself does.
+			// Nothing in the file names it; the file itself does, and the place
+			// where several stand in one.
 			t.ID.V = strings.TrimSuffix(sheetkind.BaseName(c.At.File), ".csv")
 			if c.At.Sheet != "" {
 				t.ID.V = c.At.Sheet
+			}
+			if nameless[t.ID.V]++; nameless[t.ID.V] > 1 {
+				t.ID.V += " " + c.At.A1()
 			}
 			t.ID.Raw = t.ID.V
 		}
 		job.Tanks[i] = t
 		job.ChartOf[i] = i
+		key := [2]string{idform.Fold(c.Site), idform.Fold(t.ID.V)}
+		k, again := first[key]
+		if !again {
+			first[key] = i
+		} else if c.Name != "" {
+			join.NamedTwice(job, k, i, out)
+		}
 	}
 }
 

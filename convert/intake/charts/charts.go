@@ -177,6 +177,13 @@ func (r *reader) start(b look.Block, final bool) (more bool) {
 		return false
 	}
 	c, un := layout.Settle(w, b, r.before, r.At, r.Ids)
+	if un != nil && b.Far > b.Sample {
+		far := b
+		far.Sample = b.Far
+		if c2, un2 := layout.Settle(w, far, r.before, r.At, r.Ids); un2 == nil {
+			c, un = c2, nil
+		}
+	}
 	if un != nil {
 		r.Tables++
 		if un.At.Row == 0 {
@@ -192,6 +199,10 @@ func (r *reader) start(b look.Block, final bool) (more bool) {
 		end := b.Body + 1
 		for end < len(w.Lines) && !w.Sort(end).Heading() {
 			end++
+		}
+		// with the titles above it
+		for end < len(w.Lines) && end > b.Body+1 && w.Sort(end-1).Numbers == 0 {
+			end--
 		}
 		w.Drop(end)
 		return false
@@ -291,6 +302,7 @@ func (r *reader) refuse(u layout.Unclear) {
 
 // finish makes the last checks over the whole sheet.
 func (r *reader) finish() {
+	r.goOn()
 	if n := len(r.Out.Tables); n > 1 {
 		for i := range r.Out.Tables {
 			t := &r.Out.Tables[i]

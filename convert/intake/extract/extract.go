@@ -758,6 +758,8 @@ func (e *Reader) resume(w *look.Window, i int, row []look.Box) (state rowState, 
 	switch {
 	case head && !same:
 		return RowOfNext, true
+	case (head || e.C.Id == 0) && e.otherUnits(w, i):
+		return RowOfNext, true
 	case newName && (e.C.Id == 0 || head):
 		return RowOfNext, true
 	case head && e.C.Id == 0 && e.startsAnew(w, row):
@@ -772,6 +774,9 @@ func (e *Reader) resume(w *look.Window, i int, row []look.Box) (state rowState, 
 	}
 	if e.C.Id != 0 && !e.sameID(w, row) {
 		e.trail(w)
+	}
+	if head {
+		e.turnPage(w, row)
 	}
 	for _, p := range e.Pend {
 		l := w.Row(p.Line)
@@ -828,6 +833,30 @@ func (e *Reader) oddRow(w *look.Window, line int, row []look.Box) bool {
 	return got
 }
 
+// turnPage puts the pairs of columns of a folded chart behind each other where a
+// page ends and the next goes on from the last of them. A fold that runs on over
+// the pages goes on from its first pair.
+func (e *Reader) turnPage(w *look.Window, row []look.Box) {
+	if e.C.Fold != layout.FoldByColumns || !e.hasDepth(row, &e.C.Strands[0]) {
+		return
+	}
+	d := e.peek(w, 0, &e.C.Strands[0], row)
+	first := e.Strands[0][0]
+	if len(first.Rows) < 2 {
+		return
+	}
+	up := first.lastDepth > first.Rows[0].Depth
+	last := math.NaN()
+	for i := len(e.Strands) - 1; i > 0 && math.IsNaN(last); i-- {
+		if b := e.Strands[i][0]; len(b.Rows) > 0 {
+			last = b.lastDepth
+		}
+	}
+	if up && d >= last || !up && d <= last {
+		e.joinFolds()
+	}
+}
+
 func (e *Reader) isNamed(n title.Name) bool {
 	if len(n.Names) == 0 {
 		for _, o := range e.t.Names {
@@ -856,11 +885,13 @@ func (e *Reader) isNamed(n title.Name) bool {
 	return n.Name() == headword.Tidy(e.r.At.Sheet)
 }
 
-// sameHeading reports whether a row repeats the table's heading.
+// sameHeading reports whether a row repeats the table's heading. One that names
+// another unit for a column does not, however alike the rest of it is.
 func (e *Reader) sameHeading(w *look.Window, line int) bool {
 	same, other := 0, 0
 	for _, b := range w.Row(line) {
-		t := unit.Fold(headword.Tidy(w.Text(&b)))
+		text := headword.Tidy(w.Text(&b))
+		t := unit.Fold(text)
 		if t == "" {
 			continue
 		}
@@ -868,13 +899,52 @@ func (e *Reader) sameHeading(w *look.Window, line int) bool {
 		switch {
 		case h == t:
 			same++
-		case h != "" && (bytes.HasPrefix([]byte(h), []byte(t)) || bytes.HasSuffix([]byte(h), []byte(t))):
+		case h != "" && (strings.HasPrefix(h, t) || strings.HasSuffix(h, t)):
 			same++
 		default:
+			if a, z := headword.Read(h), headword.Read(text); a.Lengths > 0 && z.Lengths > 0 && a.Length != z.Length || a.Volumes > 0 && z.Volumes > 0 && a.Volume != z.Volume {
+				return false
+			}
 			other++
 		}
 	}
 	return same > other
+}
+
+// otherUnits reports whether the rows that wait name, in a row of units or in a
+// title, another unit than the one that the table's columns have.
+func (e *Reader) otherUnits(w *look.Window, end int) bool {
+	for _, p := range e.Pend {
+		if p.why != "units" {
+			continue
+		}
+		for _, b := range w.Row(p.Line) {
+			h := e.C.Texts[int(b.X)]
+			if h == "" {
+				continue
+			}
+			a, z := headword.Read(h), headword.Read(headword.Tidy(w.Text(&b)))
+			if a.Lengths == 1 && z.Lengths == 1 && a.Length != z.Length || a.Volumes == 1 && z.Volumes == 1 && a.Volume != z.Volume {
+				return true
+			}
+		}
+	}
+	if len(e.C.Strands) != 1 {
+		return false
+	}
+	s := &e.C.Strands[0]
+	t := title.Read(w, e.Pend[0].Line, end, e.r.At, e.r.Ids)
+	length, _ := e.t.Length()
+	volume, _ := e.t.Volume()
+	if u := s.Depth.Head.Length; u != 0 {
+		length.Unit = u
+	}
+	if u := s.Vols[0].Head.Volume; u != 0 {
+		volume.Unit = u
+	}
+	l, l2 := t.Length()
+	v, v2 := t.Volume()
+	return l.Unit != 0 && l2.Unit == 0 && length.Unit != 0 && l.Unit != length.Unit || v.Unit != 0 && v2.Unit == 0 && volume.Unit != 0 && v.Unit != volume.Unit
 }
 
 func (e *Reader) PassRow(n int, why string) {

@@ -163,8 +163,10 @@ func (e *Reader) joinFolds() {
 	first := e.Strands[0]
 	for i := 1; i < len(e.Strands); i++ {
 		for k, b := range e.Strands[i] {
-			if k < len(first) {
+			if k < len(first) && len(b.Rows) > 0 {
 				first[k].append(b)
+				// A further page fills it anew.
+				e.Strands[i][k] = &builder{strand: i, vol: k, lastDepth: math.NaN()}
 				b.Rows = nil
 			}
 		}
@@ -181,11 +183,28 @@ func (b *builder) append(o *builder) {
 	b.Depths.Append(&o.Depths, n)
 	b.vols.Append(&o.vols, n)
 	b.asText += o.asText
+	b.lastDepth, b.lastVolume = o.lastDepth, o.lastVolume
+	b.plain += o.plain
+	if b.plainFrom == (cell.Ref{}) {
+		b.plainFrom = o.plainFrom
+	}
+	if o.plain > 0 {
+		b.plainTo = o.plainTo
+	}
+	for _, pair := range [][2]*cell.Ref{{&b.depthOther, &o.depthOther}, {&b.volumeOther, &o.volumeOther}, {&b.unitsClash, &o.unitsClash}} {
+		if *pair[0] == (cell.Ref{}) {
+			*pair[0] = *pair[1]
+		}
+	}
 	if b.depthUnit == 0 {
 		b.depthUnit, b.depthFrom = o.depthUnit, o.depthFrom
+	} else if o.depthUnit != 0 && o.depthUnit.Metric() != b.depthUnit.Metric() {
+		b.depthOther = o.depthFrom
 	}
 	if b.volumeUnit == 0 {
 		b.volumeUnit, b.volumeFrom = o.volumeUnit, o.volumeFrom
+	} else if o.volumeUnit != 0 && o.volumeUnit != b.volumeUnit {
+		b.volumeOther = o.volumeFrom
 	}
 }
 

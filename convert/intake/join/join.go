@@ -226,6 +226,21 @@ func (j *joiner) several(t *plan.Tank, found []int) (int, string) {
 	return -1, "two charts have the name"
 }
 
+// NamedTwice reports charts k and i of one name where no list of tanks says whose
+// they are.
+func NamedTwice(job *plan.Job, k, i int, out *survey.Findings) {
+	a, b := job.Charts[k], job.Charts[i]
+	f := finding.Finding{
+		Slug: finding.ChartNamedTwice, Severity: finding.Stop, Site: b.Site, Tank: b.Name, Chart: b.Name, At: NameAt(b), Related: []cell.Ref{NameAt(a)},
+		Found: "a second chart named " + b.Name + ", with different numbers", Expected: "one chart", Why: "nobody can say which of them is this tank's",
+		Suggestion: "delete the one that does not hold, or give it a name of its own",
+	}
+	if sameChart(a, b) {
+		f.Severity, f.Found, f.Why = finding.Note, "a second chart named "+b.Name+", with the same numbers", "each stands there for itself"
+	}
+	out.Add(f)
+}
+
 func sameChart(a, b *chart.Chart) bool {
 	return a.DepthUnit == b.DepthUnit && a.VolumeUnit == b.VolumeUnit && slices.EqualFunc(a.Rows, b.Rows, func(x, y chart.Row) bool {
 		return x.Depth == y.Depth && x.Volume == y.Volume

@@ -17,6 +17,9 @@ type Block struct {
 	Body   int // first row of numbers
 	Sample int // end of the rows that the layout is settled from
 	Heads  bool
+	// Far is the end of the rows that may be looked at where those up to the
+	// next heading tell too little.
+	Far int
 }
 
 const sampleRows = 400
@@ -110,10 +113,10 @@ func (w *Window) FindBlock(from int) (b Block, ok bool) {
 			for head > from && head > i-3 && w.joinsHeading(head-1) {
 				head--
 			}
-			return Block{From: from, Head: head, Body: body, Sample: w.sampleEnd(body), Heads: true}, true
+			return w.block(from, head, body, true), true
 		}
 		if s.Numbers >= 3 && s.firstWord && w.labelled(i) {
-			return Block{From: from, Head: i, Body: i, Sample: w.sampleEnd(i), Heads: false}, true
+			return w.block(from, i, i, false), true
 		}
 		if !s.Data() {
 			continue
@@ -131,7 +134,7 @@ func (w *Window) FindBlock(from int) (b Block, ok bool) {
 			for head > from && head > i-2 && w.joinsHeading(head-1) {
 				head--
 			}
-			return Block{From: from, Head: head, Body: i, Sample: w.sampleEnd(i), Heads: head < i}, true
+			return w.block(from, head, i, head < i), true
 		}
 		i += max(run-1, 0)
 	}
@@ -190,12 +193,30 @@ func (w *Window) labelled(i int) bool {
 	return h.Lengths > 0
 }
 
-func (w *Window) sampleEnd(body int) int {
+// leastSample is how many rows tell a layout, where there are so many: with
+// fewer, the rows behind a heading repeated at a page break count too.
+const leastSample = 8
+
+// block gives the block that begins with the row body of numbers. Its sample ends
+// where the next heading stands, which may be another table's.
+func (w *Window) block(from, head, body int, heads bool) Block {
+	far := min(len(w.Lines), body+sampleRows)
 	end := body
-	for end < len(w.Lines) && end < body+sampleRows {
+	for end < far && (end < body+leastSample || !w.headed(end)) {
 		end++
 	}
-	return end
+	return Block{From: from, Head: head, Body: body, Sample: end, Far: far, Heads: heads}
+}
+
+// headed is Sort(i).Heading() at the cost of a glance for rows of numbers.
+func (w *Window) headed(i int) bool {
+	words, row := 0, w.Row(i)
+	for k := range row {
+		if !row[k].Class.Readable() {
+			words++
+		}
+	}
+	return words >= 2 && 2*words > len(row) && w.Sort(i).Heading()
 }
 
 // Value reads a box as a plain number where that can be done without knowing
