@@ -45,6 +45,7 @@ EXAMPLE
 			printer := planPrinter{format: o.format.word, out: o.to(w), asked: o.writeUnits(), asFound: o.asFound}
 			err := o.eachBook(c, w, func(job *work) error {
 				var done *planned
+				job.planOnly = true
 				if !o.dryRun {
 					var err error
 					if done, err = o.writePlan(w, job); err != nil {

@@ -31,6 +31,9 @@ type work struct {
 	results []validate.Result
 	// noCut says that nobody is about to cut: what only a cut lacks is not told.
 	noCut bool
+	// planOnly says that nothing looks at the rows of the charts once the plan is
+	// made.
+	planOnly bool
 	// unclaimed are findings on charts that belong to no tank of the list.
 	unclaimed []finding.Finding
 	options   plan.Options // that it was judged by
@@ -43,7 +46,11 @@ func (w *work) book() grid.Book { return w.books[0] }
 
 // findings are those of the reading and of every tank.
 func (w *work) findings() []finding.Finding {
-	list := slices.Clone(w.reading.Job.Findings)
+	n := len(w.reading.Job.Findings) + len(w.unclaimed)
+	for i := range w.results {
+		n += len(w.results[i].Findings)
+	}
+	list := append(make([]finding.Finding, 0, n), w.reading.Job.Findings...)
 	for i := range w.results {
 		list = append(list, w.results[i].Findings...)
 	}
@@ -56,7 +63,22 @@ func (w *work) findings() []finding.Finding {
 
 // stopped reports whether at least one tank has a stop.
 func (w *work) stopped() bool {
-	return finding.Worst(w.findings()) == finding.Stop
+	stop := func(f finding.Finding) bool {
+		return f.Severity == finding.Stop && !(w.noCut && finding.OnlyForTheCut(f.Slug))
+	}
+	return slices.ContainsFunc(w.reading.Job.Findings, stop) || slices.ContainsFunc(w.unclaimed, stop) ||
+		slices.ContainsFunc(w.results, func(r validate.Result) bool { return slices.ContainsFunc(r.Findings, stop) })
+}
+
+// planMade lets the rows of the charts go, the larger part of what a book takes in
+// memory, where nothing looks at them any more.
+func (w *work) planMade() {
+	if !w.planOnly {
+		return
+	}
+	for _, c := range w.reading.Job.Charts {
+		c.Rows = nil
+	}
 }
 
 // embeddedRules are the rules that are built in.
@@ -119,7 +141,7 @@ func (o *options) judge(w *work) error {
 	}
 	opt.NoTrail = o.noTrail
 	w.options = opt
-	w.results = slices.Collect(validate.Run(&w.reading.Job, opt))
+	w.results = slices.AppendSeq(make([]validate.Result, 0, len(w.reading.Job.Tanks)), validate.Run(&w.reading.Job, opt))
 	w.unclaimed = validate.Unclaimed(&w.reading.Job, opt)
 	return nil
 }

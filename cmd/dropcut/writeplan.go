@@ -84,6 +84,7 @@ func (o *options) writeWorkbook(w *world, job *work, book *xlsx.Book, in writeba
 	if err := o.compareBefore(job, target, &in); err != nil {
 		return nil, err
 	}
+	job.planMade()
 	made, err := writeback.Make(in)
 	if err != nil {
 		return nil, err
@@ -266,6 +267,7 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 	in.Place = func(list *intake.TankList, _ int) (writeback.Spot, error) {
 		return writeback.Spot{Col: list.LastCol + 1}, nil
 	}
+	job.planMade()
 	made, err := writeback.Make(in)
 	if err != nil {
 		return nil, err

@@ -78,7 +78,7 @@ func Make(in Input) (*Output, error) {
 		if list.At.File != in.Book.Name() && !inBook(in.Book, list.At) {
 			continue
 		}
-		w := listWriter{in: &in, list: list, marks: marks, out: out, next: Marks{}}
+		w := listWriter{in: &in, list: list, marks: marks, out: out}
 		tm, err := w.write()
 		if err != nil {
 			return nil, err
@@ -170,7 +170,8 @@ func (w *listWriter) write() (tankMarks, error) {
 	if len(held) > 0 {
 		w.out.First = false
 	}
-	tm := tankMarks{sheet: w.list.At.Sheet}
+	w.next = make(Marks, len(columns)*len(w.list.Rows))
+	tm := tankMarks{sheet: w.list.At.Sheet, tanks: make([]tankMark, 0, len(w.list.Rows))}
 	for _, c := range columns {
 		tm.headings = append(tm.headings, strings.TrimPrefix(c.base, prefix))
 	}
@@ -182,6 +183,7 @@ func (w *listWriter) write() (tankMarks, error) {
 		}
 		edit := grid.Column{
 			Sheet: w.list.At.Sheet, Col: places[i], HeaderRow: w.list.HeaderRow, Heading: c.heading(w.in.Units), Width: c.width,
+			Cells: make([]grid.At, 0, len(w.list.Rows)),
 		}
 		for j, row := range w.list.Rows {
 			r := &w.in.Results[w.list.Tanks[j]]
