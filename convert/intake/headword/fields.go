@@ -1,6 +1,7 @@
 package headword
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 
@@ -411,6 +412,14 @@ func (m *Matcher) Field(text string, unitBeside bool) (f FieldWords, score float
 	}
 	_, _, lengths := unit.FindLengthUnit(text)
 	_, _, volumes := unit.FindVolumeUnit(text)
+	var room [16]float64
+	weights := room[:len(words)]
+	for i, w := range words {
+		weights[i] = 1
+		if weakWords[w] {
+			weights[i] = 0.2
+		}
+	}
 	best, second := 0.0, 0.0
 	for i := range m.fields {
 		k := m.fields[i].Kind
@@ -421,7 +430,7 @@ func (m *Matcher) Field(text string, unitBeside bool) (f FieldWords, score float
 		named := unitBeside || lengths > 0 || volumes > 0
 		s := 0.0
 		for _, p := range m.phrases[i] {
-			s = max(s, p.fit(words, named))
+			s = max(s, p.fit(words, weights, named))
 		}
 		if s > 0 && named && k != KindLength && k != KindVolume && k != KindLengthUnit && k != KindVolumeUnit {
 			s -= 0.3 // a name or a date has no unit
@@ -437,37 +446,29 @@ func (m *Matcher) Field(text string, unitBeside bool) (f FieldWords, score float
 }
 
 // fit gives the share of the heading's words that the phrase accounts for, 0
-// where a word of the phrase is missing.
-func (p phrase) fit(words []string, unit bool) float64 {
+// where a word of the phrase is missing. weights are those of the words where
+// the phrase does not hold them; what it holds weighs 1.
+func (p phrase) fit(words []string, weights []float64, unit bool) float64 {
 	if p.withUnit && !unit || p.exact && len(p.words) != len(words) || len(p.words) > len(words) {
 		return 0
+	}
+	// Most phrases miss a word, so that is asked first.
+	for _, q := range p.words {
+		if !slices.Contains(words, q) {
+			return 0
+		}
 	}
 	var have, all float64
 	first := -1
 	for i, w := range words {
-		weight := 1.0
-		in := false
-		for _, q := range p.words {
-			in = in || q == w
+		if !slices.Contains(p.words, w) {
+			all += weights[i]
+			continue
 		}
-		if weakWords[w] && !in {
-			weight = 0.2
-		}
-		all += weight
-		if in {
-			have += weight
-			if first < 0 {
-				first = i
-			}
-		}
-	}
-	for _, q := range p.words {
-		in := false
-		for _, w := range words {
-			in = in || q == w
-		}
-		if !in {
-			return 0
+		all++
+		have++
+		if first < 0 {
+			first = i
 		}
 	}
 	// What stands first weighs a little more, a longer phrase too, so that ties
