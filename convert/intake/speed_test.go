@@ -10,7 +10,6 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
-	"syscall"
 	"testing"
 	"time"
 
@@ -21,16 +20,6 @@ import (
 	"dropcut/convert/intake/survey"
 	"dropcut/convert/xlsx"
 )
-
-// cpu gives the processor time that the test has used: on a busy machine the
-// clock says little, and the collector works beside the reader.
-func cpu() time.Duration {
-	var u syscall.Rusage
-	if syscall.Getrusage(syscall.RUSAGE_SELF, &u) != nil {
-		return 0
-	}
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
-}
 
 // longSpeed are the rows of the long chart: 800 rows a tank, in eighths.
 func longSpeed(rows int, row func(tank int, depth, volume float64)) {
