@@ -35,7 +35,10 @@ func gaps(ws *Workspace) {
 			continue
 		}
 		if m >= 2 && !ws.shiftFits(i, h, m-1) {
-			ws.sayMissing(i, h, int(m)-1)
+			// A row that stands there and cannot be read has its own finding.
+			if ws.unreadableBetween(i) < int(m)-1 {
+				ws.sayMissing(i, h, int(m)-1)
+			}
 			continue
 		}
 		if m < 1 && !ws.risesAcross(i) {
@@ -62,6 +65,17 @@ func gaps(ws *Workspace) {
 			ws.x[r] -= (m - 1) * h
 		}
 	}
+}
+
+// unreadableBetween counts the rows of the chart between row i and the one before
+// it that lack a number.
+func (ws *Workspace) unreadableBetween(i int) (n int) {
+	for r := min(ws.row[i-1], ws.row[i]) + 1; r < max(ws.row[i-1], ws.row[i]); r++ {
+		if c := &ws.c.Rows[r]; math.IsNaN(c.Depth) || math.IsNaN(c.Volume) {
+			n++
+		}
+	}
+	return n
 }
 
 // shiftFits reports whether the volumes around row i follow better when the rows

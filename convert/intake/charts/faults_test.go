@@ -142,7 +142,7 @@ func faultCases() []layoutCase {
 				return "||" + dv("|")(d)
 			}
 			return dv("|")(d)
-		}), charts: []wantChart{{"SH-1", 95, [2]float64{0, 0}, [2]float64{96, 10000}, in, gal}}, finds: []string{"cells-out-of-column stop 52:53"}},
+		}), charts: []wantChart{{"SH-1", 97, [2]float64{0, 0}, [2]float64{96, 10000}, in, gal}}, finds: []string{"cells-out-of-column stop 52:53"}},
 		{name: "title and tab differ", tab: "TD-1", text: "Tank TD-2\nDepth (in)|Volume (gal)\n" + intaketest.RunOf(0, 96, 1, dv("|")), charts: []wantChart{std("TD-2")}, finds: []string{"title-and-sheet-differ check A1"}},
 		{name: "float noise", text: "Tank FN-1\nDepth (in)|Volume (gal)\n" + intaketest.RunOf(0, 96, 0.25, func(d float64) string {
 			t := intaketest.Num(d)

@@ -45,7 +45,7 @@ func FuzzLayouts(f *testing.F) {
 				if d := c.Rows[i].Depth; math.IsInf(d, 0) {
 					t.Errorf("depth %v", d)
 				}
-				if !holds(c.VolumeAt(i)) {
+				if !holds(c.VolumeAt(i)) && !(math.IsNaN(c.Rows[i].Depth) && math.IsNaN(c.Rows[i].Volume)) {
 					t.Errorf("a volume at %s, where there is nothing", c.VolumeAt(i))
 				}
 			}

@@ -108,6 +108,9 @@ func (c layoutCase) addresses(t *testing.T, got *chart.Chart) {
 	t.Helper()
 	lines := strings.Split(strings.Trim(c.text, "\n"), "\n")
 	for i := range got.Rows {
+		if r := &got.Rows[i]; math.IsNaN(r.Depth) && math.IsNaN(r.Volume) {
+			continue // its numbers stand elsewhere
+		}
 		ref := got.VolumeAt(i)
 		if ref.Row < 1 || ref.Row > len(lines) {
 			t.Fatalf("%s: row %d has no such place: %v", got.Name, i, ref)

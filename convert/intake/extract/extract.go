@@ -37,6 +37,8 @@ type waiting struct {
 	odd  bool // it holds a number where a chart row has one
 	head bool
 	bare bool // a depth and no volume
+	// stray says that it was found to be a spoiled row of a chart and told.
+	stray bool
 }
 
 // builder makes one chart.
@@ -109,7 +111,7 @@ type Reader struct {
 	bare     []bareRun
 	last     *builder // the one that stands at the end of a block
 	block    int      // size of that block
-	gaps     []int    // rows with a number out of its column
+	gaps     []gap
 	lastLine int
 }
 
@@ -778,14 +780,16 @@ func (e *Reader) resume(w *look.Window, i int, row []look.Box) (state rowState, 
 	if head {
 		e.turnPage(w, row)
 	}
+	e.strays(w, i)
 	for _, p := range e.Pend {
 		l := w.Row(p.Line)
 		switch {
-		case p.odd && e.Rows > 0 && len(e.C.Strands) == 1 && (e.C.Id == 0 || len(e.C.Strands[0].Vols) == 1 && look.At(l, e.C.Id) != nil) && e.oddRow(w, p.Line, l):
+		case p.stray:
+		case p.odd && e.Rows > 0 && len(e.C.Strands) == 1 && (e.C.Id == 0 || len(e.C.Strands[0].Vols) == 1 && look.At(l, e.C.Id) != nil) && e.oddRow(w, p.Line, l, e.between(w, p.Line, l, i, row)):
 		case p.bare && e.sameID(w, row) && e.sameID(w, l) && e.noVolume(w, l):
 		case p.odd && e.Rows > 0 && p.why != "no depth stands in its column":
-			e.gaps = append(e.gaps, w.Lines[p.Line].N)
-			e.PassRow(w.Lines[p.Line].N, p.why)
+			e.gap(w, p.Line)
+			e.hole(w, p.Line, w.Row(p.Line), row)
 		default:
 			e.PassRow(w.Lines[p.Line].N, p.why)
 		}
@@ -795,11 +799,12 @@ func (e *Reader) resume(w *look.Window, i int, row []look.Box) (state rowState, 
 }
 
 // oddRow takes a row amid the chart whose depth cannot be read: with figures in
-// it, or empty, it is a spoiled chart row; plain words are a remark.
-func (e *Reader) oddRow(w *look.Window, line int, row []look.Box) bool {
+// it, or empty, it is a spoiled chart row; plain words are a remark, unless sure
+// says that the row is one of the chart.
+func (e *Reader) oddRow(w *look.Window, line int, row []look.Box, sure bool) bool {
 	s := &e.C.Strands[0]
 	d := look.At(row, s.Depth.Xs[0])
-	if d != nil && d.Class == look.PercentCell || d != nil && !bytes.ContainsAny(w.Raw(d), "0123456789?½¼¾") {
+	if d != nil && d.Class == look.PercentCell || d != nil && !sure && !bytes.ContainsAny(w.Raw(d), "0123456789?½¼¾") {
 		return false
 	}
 	got := false
@@ -1044,8 +1049,9 @@ func (e *Reader) trail(w *look.Window) {
 // Pass gives up the rows that wait up to line end: they are no chart rows.
 func (e *Reader) Pass(w *look.Window, end int) {
 	e.trail(w)
+	e.strays(w, end)
 	for _, p := range e.Pend {
-		if p.Line < end {
+		if p.Line < end && !p.stray {
 			why := p.why
 			if p.odd {
 				why = "below the chart, " + why

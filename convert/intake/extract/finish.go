@@ -90,21 +90,7 @@ func (e *Reader) Emit() {
 		})
 	}
 	e.hiddenCols()
-	for i, n := range e.gaps {
-		if i > 0 && n == e.gaps[i-1]+1 {
-			continue
-		}
-		from, to := e.r.At, e.r.At
-		from.Row, to.Row = n, n
-		for k := i + 1; k < len(e.gaps) && e.gaps[k] == to.Row+1; k++ {
-			to.Row++
-		}
-		e.aboutAll(finding.Finding{
-			Slug: finding.CellsOutOfColumn, Severity: finding.Stop, At: from, To: to,
-			Found: "numbers that do not stand in the columns of the chart around them", Expected: "each depth and volume in its own column",
-			Why: "the rows above and below belong to one chart; these were not read", Suggestion: "move the numbers into their columns, or delete them if they are none of the chart's",
-		})
-	}
+	e.tellGaps()
 	if asText > 0 {
 		e.r.Out.Findings = append(e.r.Out.Findings, finding.Finding{
 			Slug: finding.NumberAsText, Severity: finding.Note, At: textFrom, To: textTo, Tank: e.oneName(), Chart: e.oneName(),

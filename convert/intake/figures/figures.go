@@ -467,6 +467,7 @@ func (r *Report) Odd() {
 		volume      bool
 		first, last int32 // rows
 		from, to    int   // entries
+		n           int   // cells
 	}
 	var runs []run
 	for k := range c.Odd {
@@ -477,13 +478,39 @@ func (r *Report) Odd() {
 		grown := false
 		for j := len(runs) - 1; j >= 0 && j >= len(runs)-2; j-- {
 			if u := &runs[j]; u.kind == o.Kind && u.volume == o.Volume && o.Row <= u.last+1 {
-				u.last, u.to, grown = o.Row, k, true
+				u.last, u.to, u.n, grown = o.Row, k, int(o.Row-u.first)+1, true
 				break
 			}
 		}
 		if !grown {
-			runs = append(runs, run{o.Kind, o.Volume, o.Row, o.Row, k, k})
+			runs = append(runs, run{o.Kind, o.Volume, o.Row, o.Row, k, k, 1})
 		}
+	}
+	// Cells left blank here and there are one habit, and one finding.
+	blank := func(u *run) bool { return u.kind == chart.OddText && c.Odd[u.from].Raw == "" }
+	for _, volume := range [...]bool{false, true} {
+		first, many := -1, 0
+		for i := range runs {
+			if u := &runs[i]; u.volume == volume && blank(u) {
+				if first < 0 {
+					first = i
+				}
+				many++
+			}
+		}
+		if many <= 3 {
+			continue
+		}
+		kept := runs[:first+1]
+		for _, u := range runs[first+1:] {
+			if u.volume == volume && blank(&u) {
+				kept[first].last, kept[first].to = u.last, u.to
+				kept[first].n += u.n
+				continue
+			}
+			kept = append(kept, u)
+		}
+		runs = kept
 	}
 	for _, u := range runs {
 		ref := c.DepthAt
@@ -495,7 +522,7 @@ func (r *Report) Odd() {
 		if to.Row < from.Row || to.Row == from.Row && to.Col < from.Col {
 			from, to = to, from
 		}
-		n := int(u.last-u.first) + 1
+		n := u.n
 		raw := c.Odd[u.from].Raw
 		depth := ""
 		switch u.kind {
