@@ -74,7 +74,7 @@ func (r *reader) readMatrix(w *look.Window, b look.Block, m layout.Matrix, t tit
 		t.Lengths = nil
 	} else if h.Lengths == 1 && m.Ratio != 1 {
 		// One unit named, and the heads count another: is it the one down?
-		if !layout.PartsWord(texts) && !layout.DecimalParts(m.Ratio) && len(named) > 0 {
+		if _, parts := headword.PartsIn(texts); !parts && !layout.DecimalParts(m.Ratio) && len(named) > 0 {
 			trouble = append(trouble, layout.TroubleOfMatrix(cornerAt, named, m.Ratio))
 		}
 	}

@@ -43,7 +43,7 @@ func (x *crossCheck) take(e *Reader, w *look.Window, row []look.Box, p *look.Box
 		x.owner = owner
 	}
 	s := &e.C.Strands[0]
-	d, v := look.At(row, s.Depth.Xs[len(s.Depth.Xs)-1]), look.At(row, s.Vols[0].X)
+	d, v := depthCell(row, s), look.At(row, s.Vols[0].X)
 	if len(x.values) >= crossRows || d == nil || v == nil || p.Class != look.NumberCell && p.Class != look.MeasureCell && p.Class != look.PercentCell {
 		return
 	}

@@ -178,7 +178,7 @@ func (e *Reader) Take(w *look.Window, i int) rowState {
 	depth := false
 	for k := range e.C.Strands {
 		s := &e.C.Strands[k]
-		if !e.hasDepth(row, s) {
+		if !e.hasDepth(w, row, s) {
 			continue
 		}
 		depth = true
@@ -220,7 +220,7 @@ func (e *Reader) chartRow(w *look.Window, i int, row []look.Box) {
 		if e.C.Id != 0 {
 			e.identify(w, row)
 		}
-		if !e.hasDepth(row, s) {
+		if !e.hasDepth(w, row, s) {
 			e.keepFeet(w, k, s, row)
 			continue
 		}
@@ -265,22 +265,42 @@ func EmptyWord(raw []byte) bool {
 
 // hasDepth reports whether the row has something of a number where the depth
 // stands.
-func (e *Reader) hasDepth(row []look.Box, s *layout.Strand) bool {
+func (e *Reader) hasDepth(w *look.Window, row []look.Box, s *layout.Strand) bool {
 	got := false
-	for _, x := range s.Depth.Xs {
+	for j, x := range s.Depth.Xs {
 		b := look.At(row, x)
 		if b == nil {
 			continue
 		}
-		if !b.Class.Readable() {
+		if !b.Class.Readable() && !(s.Depth.Parts > 0 && j == len(s.Depth.Xs)-1 && noParts(w.Raw(b))) {
 			return false
 		}
 		got = true
 	}
-	if len(s.Depth.Xs) > 1 {
-		return got && look.At(row, s.Depth.Xs[len(s.Depth.Xs)-1]) != nil
+	if n := len(s.Depth.Xs); n > 1 {
+		return got && (look.At(row, s.Depth.Xs[n-1]) != nil || s.Depth.Parts > 0 && look.At(row, s.Depth.Xs[n-2]) != nil)
 	}
 	return got
+}
+
+// depthCell gives the last cell that a row has in the columns of a depth; a part
+// that is left out is none. Nil where the smallest column that must be filled is
+// not.
+func depthCell(row []look.Box, s *layout.Strand) *look.Box {
+	n := len(s.Depth.Xs)
+	if b := look.At(row, s.Depth.Xs[n-1]); b != nil || s.Depth.Parts == 0 {
+		return b
+	}
+	return look.At(row, s.Depth.Xs[n-2])
+}
+
+// noParts reports whether a text in a column of eighths and the like means none.
+func noParts(raw []byte) bool {
+	switch unit.Fold(headword.Tidy(string(raw))) {
+	case "even", "flush", "full", "whole", "inch":
+		return true
+	}
+	return EmptyWord(raw)
 }
 
 // keepFeet remembers the larger part of a depth whose smaller part is missing.
@@ -390,7 +410,7 @@ func idText(w *look.Window, b *look.Box) string {
 func (e *Reader) add(w *look.Window, b *builder, k int, s *layout.Strand, vs *layout.VolumeSpec, row []look.Box, v *look.Box) {
 	n := int32(len(b.Rows))
 	r := chart.Row{Depth: math.NaN(), Volume: math.NaN()}
-	d := look.At(row, s.Depth.Xs[len(s.Depth.Xs)-1])
+	d := depthCell(row, s)
 	if d == nil {
 		d = v
 		b.odd = append(b.odd, chart.Odd{Row: n, Kind: chart.OddText, Value: math.NaN()})
@@ -536,11 +556,17 @@ func boxText(w *look.Window, b *look.Box) string {
 // last of them. A larger part that is left out is that of the row above.
 func (e *Reader) parts(w *look.Window, b *builder, n int32, k int, s *layout.Strand, row []look.Box) float64 {
 	last := len(s.Depth.Xs) - 1
-	unitOf := s.Depth.Units[last]
+	unitOf := s.Depth.Last()
 	var l unit.Length
 	for j, x := range s.Depth.Xs {
 		p := look.At(row, x)
 		f := e.feet[k*4+j]
+		if j == last && s.Depth.Parts > 0 {
+			f = 0
+			if p != nil && !p.Class.Readable() {
+				p = nil
+			}
+		}
 		if p != nil {
 			f = w.Value(p)
 			if p.Class != look.NumberCell && p.Class != look.MeasureCell {
@@ -563,7 +589,7 @@ func (e *Reader) parts(w *look.Window, b *builder, n int32, k int, s *layout.Str
 		if j < last {
 			e.feet[k*4+j] = f
 		}
-		l += s.Depth.Units[j].Length(f)
+		l += unit.Length(s.Depth.Size(j) * f)
 	}
 	return unitOf.Number(l)
 }
@@ -678,7 +704,7 @@ func (e *Reader) hasVolume(row []look.Box) bool {
 func (e *Reader) startsAnew(w *look.Window, row []look.Box) bool {
 	for k := range e.C.Strands {
 		s := &e.C.Strands[k]
-		if !e.hasDepth(row, s) {
+		if !e.hasDepth(w, row, s) {
 			continue
 		}
 		d := e.peek(w, k, s, row)
@@ -700,7 +726,7 @@ func (e *Reader) startsAnew(w *look.Window, row []look.Box) bool {
 func (e *Reader) goesBack(w *look.Window, row []look.Box) bool {
 	for k := range e.C.Strands {
 		s := &e.C.Strands[k]
-		if !e.hasDepth(row, s) {
+		if !e.hasDepth(w, row, s) {
 			continue
 		}
 		d := e.peek(w, k, s, row)
@@ -729,10 +755,13 @@ func (e *Reader) peek(w *look.Window, k int, s *layout.Strand, row []look.Box) f
 	f := 0.0
 	for j, x := range s.Depth.Xs {
 		v := e.feet[k*4+j]
-		if p := look.At(row, x); p != nil {
+		if j == last && s.Depth.Parts > 0 {
+			v = 0
+		}
+		if p := look.At(row, x); p != nil && p.Class.Readable() {
 			v = w.Value(p)
 		}
-		f += v * float64(s.Depth.Units[j].Size()/s.Depth.Units[last].Size())
+		f += v * s.Depth.Size(j) / float64(s.Depth.Last().Size())
 	}
 	return f
 }
@@ -768,7 +797,7 @@ func (e *Reader) resume(w *look.Window, i int, row []look.Box) (state rowState, 
 		return RowOfNext, true
 	case !head && e.C.Id == 0 && e.Rows > 1 && e.goesBack(w, row):
 		// Numbers behind the notes that do not go on from the chart.
-		if e.startsAnew(w, row) && w.Lines[i].N-e.lastLine > 2 && i+2 < len(w.Lines) && e.hasDepth(w.Row(i+1), &e.C.Strands[0]) {
+		if e.startsAnew(w, row) && w.Lines[i].N-e.lastLine > 2 && i+2 < len(w.Lines) && e.hasDepth(w, w.Row(i+1), &e.C.Strands[0]) {
 			return RowOfNext, true
 		}
 		e.Pend = append(e.Pend, waiting{Line: i, why: "the run of depths breaks"})
@@ -842,7 +871,7 @@ func (e *Reader) oddRow(w *look.Window, line int, row []look.Box, sure bool) boo
 // page ends and the next goes on from the last of them. A fold that runs on over
 // the pages goes on from its first pair.
 func (e *Reader) turnPage(w *look.Window, row []look.Box) {
-	if e.C.Fold != layout.FoldByColumns || !e.hasDepth(row, &e.C.Strands[0]) {
+	if e.C.Fold != layout.FoldByColumns || !e.hasDepth(w, row, &e.C.Strands[0]) {
 		return
 	}
 	d := e.peek(w, 0, &e.C.Strands[0], row)
@@ -1034,7 +1063,7 @@ func (e *Reader) trail(w *look.Window) {
 		if !(d > run.most && d <= 2*b.lastDepth) {
 			break
 		}
-		at := look.At(row, s.Depth.Xs[len(s.Depth.Xs)-1]).Ref(e.r.At)
+		at := depthCell(row, s).Ref(e.r.At)
 		if run.n == 0 {
 			run.from = at
 		}

@@ -42,7 +42,7 @@ func (e *Reader) hole(w *look.Window, line int, l, next []look.Box) {
 		b = e.cur
 	}
 	s := &e.C.Strands[0]
-	if len(e.C.Strands) != 1 || len(s.Vols) != 1 || b == nil || len(b.Rows) == 0 || !e.hasDepth(next, s) || !e.sameID(w, next) {
+	if len(e.C.Strands) != 1 || len(s.Vols) != 1 || b == nil || len(b.Rows) == 0 || !e.hasDepth(w, next, s) || !e.sameID(w, next) {
 		return
 	}
 	b.Rows = append(b.Rows, chart.Row{Depth: math.NaN(), Volume: math.NaN(), SheetRow: l[0].Row, DepthCol: int16(s.Depth.Xs[0]), VolumeCol: int16(s.Vols[0].X)})
@@ -190,7 +190,7 @@ func (e *Reader) bareVolume(w *look.Window, s *layout.Strand, row []look.Box, la
 // startStrays finds the spoiled rows directly above the first row of a chart: it
 // begins in the row next, and the rows lead up to it.
 func (e *Reader) startStrays(w *look.Window, next int) {
-	if next >= len(w.Lines) || len(e.Pend) == 0 || !e.hasDepth(w.Row(next), &e.C.Strands[0]) {
+	if next >= len(w.Lines) || len(e.Pend) == 0 || !e.hasDepth(w, w.Row(next), &e.C.Strands[0]) {
 		return
 	}
 	s := &e.C.Strands[0]

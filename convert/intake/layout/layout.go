@@ -26,14 +26,31 @@ const (
 	FoldByRows
 )
 
-// DepthSpec is a depth column, or two that make one: feet and inches.
+// DepthSpec is a depth column, or several that make one: feet, inches, eighths.
 type DepthSpec struct {
-	Xs     []int
-	Units  []unit.LengthUnit // of each of xs where there are several
+	Xs    []int
+	Units []unit.LengthUnit // of each of xs where there are several
+	// Parts says that the last of xs counts parts of the unit before it, each so
+	// large (1/8), or holds fractions of it (1); 0 where it is like the others. A
+	// blank in it is none of them.
+	Parts  float64
 	Ullage bool
 	Head   headword.Heading
 	At     cell.Ref // of its heading
 }
+
+// Size gives the length of one in column j of several, in inches.
+func (s *DepthSpec) Size(j int) float64 {
+	f := float64(s.Units[j].Size())
+	if s.Parts > 0 && j == len(s.Xs)-1 {
+		f *= s.Parts
+	}
+	return f
+}
+
+// Last gives the unit that a depth of several columns is kept in: the smallest
+// that a column has a name for.
+func (s *DepthSpec) Last() unit.LengthUnit { return s.Units[len(s.Units)-1] }
 
 // VolumeSpec is a volume column.
 type VolumeSpec struct {
@@ -213,8 +230,12 @@ func (r *settler) settle(w *look.Window, b look.Block, inherit *Columnar) (*Colu
 			heads[x].Rest != "" && e.N >= 3 && e.Words == 0 && e.Gaps == 0
 	}
 	var depths, vols, loose []int
+	parts := partsColumns(w, b, xs, own, heads, ev)
 	for _, x := range xs {
 		e, h := ev[x], heads[x]
+		if parts[x] > 0 {
+			continue
+		}
 		switch h.Role {
 		case headword.RoleTank:
 			if c.Id == 0 {
@@ -280,7 +301,7 @@ func (r *settler) settle(w *look.Window, b look.Block, inherit *Columnar) (*Colu
 		}
 	}
 	// Feet and inches make one depth.
-	specs := r.pairDepths(w, b, depths, heads, ev)
+	specs := r.pairDepths(depths, heads, ev, parts)
 	if len(specs) == 0 {
 		x, un := r.depthByEvidence(loose, vols, ev, heads, place)
 		if un != nil {
@@ -429,7 +450,7 @@ func fits(c *Columnar, ev map[int]*look.Evidence) bool {
 
 // pairDepths puts together the columns that make one depth: feet and inches,
 // metres and centimetres.
-func (r *settler) pairDepths(w *look.Window, b look.Block, depths []int, heads map[int]headword.Heading, ev map[int]*look.Evidence) []DepthSpec {
+func (r *settler) pairDepths(depths []int, heads map[int]headword.Heading, ev map[int]*look.Evidence, parts map[int]float64) []DepthSpec {
 	var out []DepthSpec
 	for i := 0; i < len(depths); i++ {
 		x := depths[i]
@@ -461,9 +482,60 @@ func (r *settler) pairDepths(w *look.Window, b look.Block, depths []int, heads m
 			s.Head = heads[s.Xs[len(s.Xs)-1]]
 			s.Head.Role = h.Role
 		}
+		if f := parts[x+1]; f > 0 {
+			if len(s.Units) == 0 {
+				s.Units = []unit.LengthUnit{u}
+			}
+			s.Xs, s.Units, s.Parts = append(s.Xs, x+1), append(s.Units, u), f
+		}
 		out = append(out, s)
 	}
 	return out
+}
+
+// partsColumns finds the columns that hold the parts of the depth in the column
+// before them: eighths counted 0 to 7, tenths, fractions such as 3/8. It gives the
+// size of one part.
+func partsColumns(w *look.Window, b look.Block, xs []int, own map[int]string, heads map[int]headword.Heading, ev map[int]*look.Evidence) map[int]float64 {
+	parts := make(map[int]float64)
+	for _, x := range xs {
+		h, e, before := heads[x], ev[x], heads[x-1]
+		if ev[x-1] == nil || before.Role != headword.RoleDepth && before.Role != headword.RoleUllage || before.Length == 0 || before.FeetInches || e.N < 2 || !(e.Most > 0) {
+			continue
+		}
+		of, said := headword.PartsIn(own[x])
+		if own[x] == "" {
+			said = fractions(w, b, x)
+		}
+		switch {
+		case !said || h.Volumes > 0 || h.Role != headword.RoleNone && h.Role != headword.RoleDepth && h.Role != headword.RoleOther:
+		case e.Most < 1:
+			parts[x] = 1
+		case of > 1 && e.Most < of:
+			parts[x] = 1 / of
+		}
+	}
+	return parts
+}
+
+// fractions reports whether all numbers of a column are less than one and most of
+// them written as fractions.
+func fractions(w *look.Window, b look.Block, x int) bool {
+	written, n := 0, 0
+	for i := b.Body; i < b.Sample; i++ {
+		p := look.At(w.Row(i), x)
+		if p == nil {
+			continue
+		}
+		n++
+		if f := w.Value(p); f < 0 || f >= 1 {
+			return false
+		}
+		if p.Class == look.MeasureCell {
+			written++
+		}
+	}
+	return written*2 > n
 }
 
 // depthByEvidence finds the depth column where no heading names one.
@@ -650,7 +722,7 @@ func folded(w *look.Window, b look.Block, strands []Strand) (fold, string) {
 				if p := look.At(row, x); p != nil {
 					if f := w.Value(p); !math.IsNaN(f) {
 						if len(s.Depth.Units) > 0 {
-							f *= float64(s.Depth.Units[j].Size())
+							f *= s.Depth.Size(j)
 						}
 						v += f
 						got = true

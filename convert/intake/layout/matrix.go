@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"dropcut/convert/intake/headword"
 	"dropcut/convert/intake/look"
 	"dropcut/convert/intake/survey"
 	"dropcut/plan/cell"
@@ -222,17 +221,6 @@ func TroubleOfMatrix(at cell.Ref, named []unit.LengthUnit, ratio float64) Troubl
 		Slug: finding.UnitsConflict, From: at, Found: fmt.Sprintf("units named: %s; %s columns make one row", names, survey.Short(ratio)),
 		Expected: "a unit down and a unit across that fit the numbers", Why: "the numbers do not part in the way that these units do", Suggestion: "write both units into the corner, as in dm \\ cm",
 	}
-}
-
-// PartsWord reports whether a text says that the heads count parts of the unit.
-func PartsWord(s string) bool {
-	for _, p := range headword.Pieces(s) {
-		switch p.Word {
-		case "eighths", "eighth", "8ths", "8th", "quarters", "quarter", "4ths", "halves", "half", "sixteenths", "16ths", "16th", "tenths", "tenth", "10ths", "32nds", "octavos", "cuartos", "decimos", "huitiemes", "quarts", "dixiemes", "achtel", "viertel", "zehntel", "12ths", "twelfths":
-			return true
-		}
-	}
-	return false
 }
 
 // DecimalParts are tenths and hundredths, which nobody names.
