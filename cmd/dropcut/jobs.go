@@ -25,7 +25,7 @@ func jobsCommand(w *world) *cli.Command {
 		Usage:     "writes one workbook a job for the technician: what to cut, what to bring, what to write down",
 		ArgsUsage: "BOOK...",
 		Description: `Plans every tank and writes one workbook a job (the Job column, else the site) into the folder NAME-jobs:
-a cover, for each tank the page with its cuts, the page of the work and its record, the calculation with
+a cover, for each tank the page with its cuts, the page of the work and its record, the calculation,
 the chart, and a fill card. The pages are live: a height that is measured again moves the cut. Print
 them, or fill them in on a phone or a laptop, and give what comes back to dropcut collect. With
 --for inspection the pages are those of the three-year inspection.

@@ -180,12 +180,15 @@ func (c *Plot) Flag(of *chart.Chart, list []finding.Finding) {
 // The field of a plot, in points.
 const (
 	plotWidth  = 300
-	plotLeft   = 44
+	plotLeft   = 50
 	plotRight  = 288
 	plotTop    = 26
 	plotBottom = 330
 	plotHeight = 372
 	restTall   = 96 // of the residuals' field
+
+	// Letters, in points: a job's page prints the plot at about 6/10 of its size.
+	plotLetters = 10.5
 )
 
 // scaleOf maps values onto points.
@@ -214,22 +217,22 @@ func (c *Plot) Picture() Picture {
 	for v := range ticks(vu.Number(unit.Volume(vMin)), vu.Number(unit.Volume(vMax)), 4) {
 		px := x.at(float64(vu.Volume(v)))
 		p.line(grid, "", Point{px, plotTop}, Point{px, plotBottom})
-		p.text(px, plotBottom+11, Middle, 8.5, false, unit.GroupedText(plain(v)))
+		p.text(px, plotBottom+13, Middle, plotLetters, false, unit.GroupedText(plain(v)))
 	}
 	for d := range ticks(lu.Number(unit.Length(y.lo)), lu.Number(unit.Length(dMax)), 6) {
 		py := y.at(float64(lu.Length(d)))
 		p.line(grid, "", Point{plotLeft, py}, Point{plotRight, py})
-		p.text(plotLeft-4, py+3, End, 8.5, false, plain(d))
+		p.text(plotLeft-4, py+3, End, plotLetters, false, plain(d))
 	}
 	p.line(solid(1, Ink), "", Point{plotLeft, plotTop}, Point{plotLeft, plotBottom}, Point{plotRight, plotBottom})
 	if c.NoUnits {
-		p.text(plotLeft-4, plotTop-10, End, 8.5, true, "depth")
-		p.text(plotRight, plotBottom+23, End, 8.5, true, "volume; the file names no units")
+		p.text(plotLeft-4, plotTop-10, End, plotLetters, true, "depth")
+		p.text(plotRight, plotBottom+27, End, plotLetters, true, "volume; the file names no units")
 	} else {
-		p.text(plotLeft-4, plotTop-10, End, 8.5, true, lu.String())
-		p.text(plotRight, plotBottom+23, End, 8.5, true, "volume, "+vu.String())
+		p.text(plotLeft-4, plotTop-10, End, plotLetters, true, lu.String())
+		p.text(plotRight, plotBottom+27, End, plotLetters, true, "volume, "+vu.String())
 	}
-	p.text(plotLeft, plotTop-10, Start, 9, true, "  depth and volume of chart "+clip(c.Name, 24))
+	p.text(plotLeft, plotTop-10, Start, plotLetters, true, "  depth and volume of chart "+clip(c.Name, 20))
 	if c.Fitted != nil {
 		p.line(dashed(1), "fitted", c.path(x, y, c.Fitted)...)
 	}
@@ -241,7 +244,7 @@ func (c *Plot) Picture() Picture {
 		}
 	}
 	for k, s := range c.Notes {
-		p.text(plotRight-6, plotBottom-8-12*float64(len(c.Notes)-1-k), End, 8.5, false, clip(s, 40))
+		p.text(plotRight-6, plotBottom-8-13*float64(len(c.Notes)-1-k), End, plotLetters, false, clip(s, 40))
 	}
 	if c.Fitted != nil {
 		c.residuals(&p, "chart less fitted curve, by depth", c.Fitted)
@@ -283,9 +286,9 @@ func (c *Plot) marks(p *Picture, x, y scaleOf) {
 	// The names stand below the lines, where the curve leaves room.
 	for k, i := range order {
 		m := c.Marks[i]
-		at := lowest + 14 + 12*float64(k)
+		at := lowest + 16 + 14*float64(k)
 		p.line(penOf(m.Part), "", Point{plotLeft + 7, at - 3}, Point{plotLeft + 29, at - 3})
-		p.text(plotLeft+33, at, Start, 8.5, m.Part == "shutoff", m.Name)
+		p.text(plotLeft+33, at, Start, plotLetters, m.Part == "shutoff", m.Name)
 	}
 }
 
@@ -336,12 +339,12 @@ func (c *Plot) residuals(p *Picture, title string, by []float64) {
 	x := scaleOf{lo, hi, plotLeft, plotRight - 4}
 	s := scaleOf{-most, most, mid + 34, mid - 34}
 	p.line(solid(0.8, Slate), "", Point{plotLeft, mid}, Point{plotRight, mid})
-	p.text(plotLeft, top, Start, 8.5, true, "  "+title)
-	p.text(plotLeft-4, mid+3, End, 8.5, false, "0")
+	p.text(plotLeft, top, Start, plotLetters, true, "  "+title)
+	p.text(plotLeft-4, mid+3, End, plotLetters, false, "0")
 	vu := c.Units.Volume
 	label := unit.GroupedText(unit.DecimalText(vu.Number(unit.Volume(most)), 1, unit.Up))
-	p.text(plotLeft-4, mid-30, End, 8.5, false, "+"+label)
-	p.text(plotLeft-4, mid+36, End, 8.5, false, "-"+label)
+	p.text(plotLeft-4, mid-30, End, plotLetters, false, "+"+label)
+	p.text(plotLeft-4, mid+36, End, plotLetters, false, "-"+label)
 	for i := range n {
 		if q := c.Volume[i] - by[i]; !math.IsNaN(q) {
 			px := x.at(c.Depth[i])

@@ -38,7 +38,10 @@ const (
 	tankTop    = 18
 	tankFloor  = 330 // the bottom of the tank at the lowest
 	tankHeight = 376
-	tiltHeight = 78 // more, where the tank does not lie level
+	// Where the tank does not lie level its section is drawn so much smaller, and
+	// the picture is so much higher: a page has no more room, and letters that are
+	// printed smaller are not read in the rain.
+	tiltLess, tiltMore = 42, 36
 
 	chainA = 92  // dimension line of the heights
 	chainB = 172 // dimension line of the tubes
@@ -86,12 +89,14 @@ func Tank(t *plan.Tank, c *plan.Cut, d *device.Device, u Units) Picture {
 	if c.UpperTube.Known && d != nil {
 		v.tube()
 	}
-	if t.Rise.Given() && t.Rise.V > 0 {
+	if v.tilted() {
 		v.tilt()
 	}
 	v.p.About = v.about()
 	return v.p
 }
+
+func (v *tankView) tilted() bool { return v.t.Rise.Given() && v.t.Rise.V > 0 }
 
 // measure settles the riser and the scale.
 func (v *tankView) measure() {
@@ -109,8 +114,11 @@ func (v *tankView) measure() {
 	} else if s := v.t.Shape.V; upright(s) && v.t.Diameter.Given() {
 		wide = float64(v.t.Diameter.V)
 	}
-	v.scale = min((tankFloor-tankTop-8)/float64(v.tall+v.riser), broad/wide)
 	v.floor = tankFloor
+	if v.tilted() {
+		v.floor -= tiltLess
+	}
+	v.scale = min((v.floor-tankTop-8)/float64(v.tall+v.riser), broad/wide)
 }
 
 func upright(word string) bool {
@@ -423,7 +431,7 @@ func (v *tankView) cutMark(d unit.Length, x float64) {
 // tilt draws the outline of the tank from its side as it lies. No level is drawn
 // there: with the rise enlarged it would seem to stand where it does not.
 func (v *tankView) tilt() {
-	v.p.Height += tiltHeight
+	v.p.Height += tiltMore
 	const left, wide, tall = 96, 250, 28
 	length := v.t.Length.V
 	if !v.t.Length.Given() || length <= 0 {
@@ -437,7 +445,7 @@ func (v *tankView) tilt() {
 		}
 	}
 	rise := min(float64(v.t.Rise.V)*per*times, 24)
-	base := tankHeight + 50.0
+	base := v.floor + 96.0
 	// The end nearer the fill stands at the left.
 	a, b := -rise, 0.0
 	if v.t.LowEnd.V == plan.FillEnd {
@@ -487,7 +495,7 @@ func (v *tankView) about() string {
 	if c.LowerTube.Known {
 		list = append(list, "Lower tube "+v.u.cut(c.LowerTube.V)+", its end "+v.u.length(c.TipHeight.V)+" above the bottom.")
 	}
-	if v.t.Rise.Given() && v.t.Rise.V > 0 {
+	if v.tilted() {
 		list = append(list, "The tank rises by "+v.u.length(v.t.Rise.V)+" from end to end.")
 	}
 	return strings.Join(list, " ")

@@ -38,10 +38,11 @@ func (m *maker) cover(s *sheet.Sheet) {
 			sites = append(sites, site)
 		}
 	}
+	s.Height(2, 20)
 	s.Span(1, 2, wide, look.Subtitle, "Site: "+strings.Join(sites, "; "))
 	s.Span(1, 3, wide, look.Small, field.MadeBy+m.job.Program+" from "+m.job.Portfolio+". Fill in the marked cells, save, and send this file back.")
 	f := &form{m: m, s: s, n: 0, row: 3, cells: map[string]string{}}
-	f.two(coverFields(), 20)
+	f.two(coverFields(), 28)
 	f.heading("Tanks")
 	f.row++
 	s.Height(f.row, 26)
@@ -53,7 +54,6 @@ func (m *maker) cover(s *sheet.Sheet) {
 	}
 	for _, r := range m.job.Results {
 		f.row++
-		s.Height(f.row, 24)
 		device, upper, lower := "", "", ""
 		if r.Device != nil {
 			device = r.Device.Name.V
@@ -64,15 +64,18 @@ func (m *maker) cover(s *sheet.Sheet) {
 		if r.Cut.LowerTube.Known {
 			lower = m.cutText(r.Cut.LowerTube.V)
 		}
-		s.Span(1, f.row, 2, look.TableCell, r.Tank.ID.Raw)
-		s.Span(3, f.row, 4, look.TableCell, r.Tank.Product.Raw)
-		s.Span(5, f.row, 6, look.TableCell, device)
-		s.Span(7, f.row, 8, look.TableCell, upper)
-		s.Span(9, f.row, 10, look.TableCell, lower)
-		s.Span(11, f.row, 12, look.TableCell, statusWords(r))
+		s.Height(f.row, 6+15*max(linesOf(device, 2, 18), linesOf(r.Tank.Product.Raw, 2, 16), linesOf(r.Tank.ID.Raw, 2, 16), 1.8))
+		s.Span(1, f.row, 2, look.CoverCell, r.Tank.ID.Raw)
+		s.Span(3, f.row, 4, look.CoverCell, r.Tank.Product.Raw)
+		s.Span(5, f.row, 6, look.CoverCell, device)
+		s.Span(7, f.row, 8, look.CoverCell, upper)
+		s.Span(9, f.row, 10, look.CoverCell, lower)
+		s.Span(11, f.row, 12, look.CoverStatus, statusWords(r))
 	}
 	m.looksFirst(f)
 	m.bring(f)
+	f.row++
+	s.Height(f.row, 8)
 	f.row++
 	s.Height(f.row, 46)
 	s.Span(1, f.row, wide, look.Caution, strings.Join(m.Texts["cautions"], " "))
@@ -112,12 +115,13 @@ func (m *maker) looksFirst(f *form) {
 		any = true
 		f.row++
 		line := r.Tank.ID.Raw + ": " + strings.Join(words, "; ")
-		f.s.Height(f.row, 13*float64(1+len(line)/112))
-		f.s.Span(1, f.row, wide, look.Text, line)
+		f.s.Height(f.row, 4+15*linesOf(line, wide, 12))
+		f.s.Span(1, f.row, wide, look.CoverText, line)
 	}
 	if !any {
 		f.row++
-		f.s.Span(1, f.row, wide, look.Text, "Nothing was found that a person must look at first.")
+		f.s.Height(f.row, 20)
+		f.s.Span(1, f.row, wide, look.CoverText, "Nothing was found that a person must look at first.")
 	}
 }
 
@@ -128,9 +132,9 @@ func (m *maker) bring(f *form) {
 	add := func(line string) {
 		n++
 		f.row++
-		f.s.Height(f.row, 14)
+		f.s.Height(f.row, 8+15*linesOf(line, wide-1, 12))
 		f.tick(fmt.Sprintf("bring_%d", n))
-		f.s.Span(2, f.row, wide, look.Text, line)
+		f.s.Span(2, f.row, wide, look.CoverText, line)
 	}
 	if !m.job.Inspection {
 		for _, d := range m.devices() {

@@ -23,7 +23,7 @@ const (
 	cardRows   = 40
 	// cardTall is what the table takes of a page of Letter, the shorter paper, in
 	// points.
-	cardTall = 480
+	cardTall = 468
 )
 
 // fillCard is the page that is left at the site: how much a tank takes at each
@@ -63,7 +63,7 @@ func (m *maker) fillCard(r *validate.Result, k *calculation.Page) {
 		return
 	}
 	m.cardHead(s, r, k, depth, volume)
-	s.Height(5, 46)
+	s.Height(5, 44)
 	words := "Read the stick before the delivery; between two lines the higher one counts. Deliver no more than stands beside the reading: that is less than the room left to the limit (40 CFR 280.30(a)). Stay at the fill."
 	if !r.Tank.Rise.Given() {
 		words += " For a tank that lies level: its rise from end to end was not given."
@@ -76,6 +76,8 @@ func (m *maker) fillCard(r *validate.Result, k *calculation.Page) {
 	s.Span(3, row, 4, look.SignLine, "")
 	s.Span(5, row, 6, look.Label, "by (name, license)")
 	s.Span(7, row, last, look.SignLine, "")
+	row++
+	s.Height(row, 8)
 	row++
 	s.Height(row, 46)
 	s.Span(1, row, last, look.Caution, strings.Join(m.Texts["cautions"], " "))
@@ -184,8 +186,8 @@ func (m *maker) sticks(s *sheet.Sheet, row int, lines []plan.FillLine, depth uni
 		}
 	}
 	row++
-	s.Height(row, 15)
-	s.Span(1, row, 2*cardBlocks, look.CardWords, "Above the last reading: nothing. One line every "+stickText(step, depth)+" "+depth.String()+".")
+	s.Height(row, 29)
+	s.Span(1, row, 2*cardBlocks, look.CardWords, "Above the last reading: nothing. One line every "+stickText(step, depth)+" "+depth.String()+". The figures rest on chart and limit; a height measured again does not move them.")
 	return row
 }
 

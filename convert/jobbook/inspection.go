@@ -37,28 +37,26 @@ func (m *maker) inspection(s *sheet.Sheet, r *validate.Result, n int) error {
 	found := field.FoundFields()
 	f.two(found, 20)
 	f.row++
+	s.Height(f.row, 15)
+	for i := range 2 {
+		s.Span(1+6*i, f.row, 2+6*i, look.TableHead, "")
+		s.Span(3+6*i, f.row, 4+6*i, look.TableHead, "flow stops at level")
+		s.Span(5+6*i, f.row, 6+6*i, look.TableHead, "full, of "+field.Number(float64(r.Cut.LimitPercent.V))+" %")
+	}
+	f.row++
 	results := f.row
-	s.Height(results, 34)
+	s.Height(results, 30)
 	f.heading("Seen (one no is a fail)")
-	f.two(field.AnswerFields(m.Texts), 24)
+	f.two(field.AnswerFields(m.Texts), 22)
 	f.row++
 	verdict := f.row
 	s.Height(verdict, 30)
 	f.row++
 	s.Height(f.row, 17)
 	f.put(field.Field{Key: "pages", Label: "Pages attached (charts, measures, set-up reports)", Kind: field.OfNumber, Most: 200}, f.row, 1, 10, 12)
+	f.remarks(44)
 	f.row++
-	s.Height(f.row, 40)
-	s.Span(1, f.row, 1, look.Label, "Remarks")
-	s.Blank(2, f.row, look.InputLong)
-	s.Merge(2, f.row, wide, f.row)
-	s.NameCell(field.Name(n, field.Remarks), 2, f.row)
-	f.row++
-	s.Height(f.row, 30)
-	s.Span(1, f.row, 3, look.Label, "Signature")
-	s.Span(4, f.row, wide, look.SignLine, "")
-	f.row++
-	s.Height(f.row, 42)
+	s.Height(f.row, 46)
 	s.Span(1, f.row, wide, look.Caution, strings.Join(m.Texts["cautions"], " "))
 	f.row++
 	m.key(s, f.row, n, "inspection", r)
@@ -99,7 +97,8 @@ func (m *maker) inspectionResults(s *sheet.Sheet, r *validate.Result, n, results
 	k.Measured(r, calculation.Cells{field.Riser: m.cells[field.FoundRiser], field.Face: m.cells[field.FoundFace]})
 	k.TubeLines("found", "As found", m.cells[field.FoundUpper], rows)
 	k.TubeLines("left", "As left", m.cells[field.LeftUpper], rows)
-	m.key(under, k.Printed(r), n, "calculation", r)
+	m.key(under, k.Printed(), n, "calculation", r)
+	m.chartSheets(r)
 	for i, of := range [...]string{"found", "left"} {
 		col := 1 + 6*i
 		s.Span(col, results, col+1, look.Caption, "as "+of)

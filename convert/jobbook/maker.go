@@ -15,6 +15,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"math"
 	"slices"
 	"strings"
 
@@ -191,11 +192,23 @@ func (m *Maker) Book(job Job) (*sheet.Book, error) {
 	return k.book, nil
 }
 
+// columnWidth is that of a page's narrow columns, in letters.
+const columnWidth = 8
+
+// linesOf estimates how many lines a text takes that is wrapped over so many
+// narrow columns in letters of a size in points. It reckons with a broad face,
+// since nobody knows which one a phone has.
+func linesOf(text string, columns int, size float64) float64 {
+	const column, broad = 45, 0.46 // points; of a letter's height
+	per := math.Floor(float64(columns) * column / (size * broad))
+	return max(math.Ceil(float64(len([]rune(text)))/per), 1)
+}
+
 // add adds a sheet of so many narrow columns, the grid of all pages.
 func (m *maker) add(name string, columns int) *sheet.Sheet {
 	widths := make([]float64, columns)
 	for i := range widths {
-		widths[i] = 8
+		widths[i] = columnWidth
 	}
 	return m.book.Add(name, widths...)
 }
@@ -229,7 +242,8 @@ func (m *maker) tank(r *validate.Result, n int) error {
 	if err := m.cutPage(page, k, r, n); err != nil {
 		return err
 	}
-	m.key(s, k.Printed(r), n, "calculation", r)
+	m.key(s, k.Printed(), n, "calculation", r)
+	m.chartSheets(r)
 	m.fillCard(r, k)
 	return nil
 }

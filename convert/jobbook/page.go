@@ -2,6 +2,7 @@ package jobbook
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -62,8 +63,8 @@ const (
 	rowCautions = 13
 	rowMeasures = 15 // heading, table head, then the marked cells
 	rowPicture  = 27
-	pictureRows = 19
-	rowKey      = rowPicture + pictureRows
+	// the tallest picture, in points, and the height of a row beside it
+	pictureTall, pictureRow = 315, 15
 )
 
 // The marked cell of a measure stands in this column.
@@ -85,7 +86,7 @@ func (m *maker) measures(s *sheet.Sheet, r *validate.Result, n int) calculation.
 	at := calculation.Cells{}
 	for _, f := range field.Asked(r) {
 		row++
-		s.Height(row, 19)
+		s.Height(row, 18)
 		s.Span(1, row, 4, look.Label, f.Label)
 		if v := field.Given(r, f.Key); v.Given() {
 			s.Num(measureCol, row, look.Input, m.show(v.V))
@@ -102,6 +103,9 @@ func (m *maker) measures(s *sheet.Sheet, r *validate.Result, n int) calculation.
 		s.NameCell(field.Name(n, f.Key), measureCol, row)
 		s.NameCell(field.Name(n, field.Again+"_"+f.Key), 8, row)
 		at[f.Key] = s.Quote() + "!" + sheet.Fixed(measureCol, row)
+	}
+	for row++; row < rowPicture-1; row++ {
+		s.Height(row, 4)
 	}
 	return at
 }
@@ -174,7 +178,7 @@ func (m *maker) cutPage(s *sheet.Sheet, k *calculation.Page, r *validate.Result,
 		col, to   int
 		name, key string
 	}{{1, 4, "UPPER TUBE, CUT", "upper"}, {5, 8, "LOWER TUBE, CUT", "lower"}, {9, 12, "DROP LENGTH", "drop length"}}
-	for i, h := range [...]float64{16, 44, 15} {
+	for i, h := range [...]float64{18, 52, 16} {
 		s.Height(rowMarks+i, h)
 	}
 	for _, x := range marks {
@@ -195,7 +199,7 @@ func (m *maker) cutPage(s *sheet.Sheet, k *calculation.Page, r *validate.Result,
 	s.Span(9, rowMarks+3, 12, look.Small, "sealing face to the end")
 	m.levels(s, k, r)
 	s.Height(rowWarn-1, 5)
-	s.Height(rowWarn, 52)
+	s.Height(rowWarn, 62)
 	s.SpanFormula(1, rowWarn, wide, look.WarnBox, fmt.Sprintf(`IF(%[1]s="","Nothing stands against these numbers as long as the marked values are right.",%[1]s)`, k.Far("sentences")))
 	s.NameCell(field.Name(n, "says"), 1, rowWarn)
 	s.Height(rowCautions, 46)
@@ -268,34 +272,38 @@ func (m *maker) lengthText(l unit.Length) string {
 func (m *maker) pictures(s *sheet.Sheet, r *validate.Result, n int) error {
 	const left, right = 344, 200 // points
 	tank := drawing.Tank(r.Tank, &r.Cut, r.Device, m.job.Units)
-	if err := m.picture(s, &tank, 1, rowPicture, left, pictureRows*15); err != nil {
+	tall, err := m.picture(s, &tank, 1, rowPicture, left, pictureTall)
+	if err != nil {
 		return err
 	}
 	if plot, ok := drawing.PlotOf(r.Chart, &r.Cut, m.job.Units); ok {
 		p := plot.Picture()
-		if err := m.picture(s, &p, 9, rowPicture, right, pictureRows*15); err != nil {
+		high, err := m.picture(s, &p, 9, rowPicture, right, pictureTall)
+		if err != nil {
 			return err
 		}
+		tall = max(tall, high)
 	}
+	rows := int(math.Ceil(tall / pictureRow))
 	s.Height(rowPicture-1, 12)
 	s.Span(1, rowPicture-1, wide, look.Small, "Drawn from the plan, to scale; not redrawn when a value is changed.")
-	for i := range pictureRows {
-		s.Height(rowPicture+i, 15)
+	for i := range rows {
+		s.Height(rowPicture+i, pictureRow)
 	}
-	m.key(s, rowKey, n, "cut", r)
-	s.Print(wide, rowKey)
+	m.key(s, rowPicture+rows, n, "cut", r)
+	s.Print(wide, rowPicture+rows)
 	return nil
 }
 
-// picture fits a picture into a field of the sheet.
-func (m *maker) picture(s *sheet.Sheet, p *drawing.Picture, col, row int, width, height float64) error {
+// picture fits a picture into a field of the sheet and gives its height there.
+func (m *maker) picture(s *sheet.Sheet, p *drawing.Picture, col, row int, width, height float64) (float64, error) {
 	data, err := m.raster.PNG(p)
 	if err != nil {
-		return err
+		return 0, err
 	}
 	scale := min(width/p.Width, height/p.Height)
 	s.Picture(col, row, slices.Clone(data), p.Width*scale, p.Height*scale, p.Title, p.About)
-	return nil
+	return p.Height * scale, nil
 }
 
 // key writes a page's key, by which it is known when it comes back. The number of
@@ -344,9 +352,9 @@ func (m *maker) noCut(s *sheet.Sheet, r *validate.Result, n int) {
 		}
 		shown++
 		row++
-		s.Height(row, 64)
-		where := f.At.String()
-		s.Span(1, row, wide, look.StopText, fmt.Sprintf("%s: found %s; expected %s. %s. To do: %s. (%s)", f.Severity, f.Found, f.Expected, upperFirst(f.Why), f.Suggestion, where))
+		line := fmt.Sprintf("%s: found %s; expected %s. %s. To do: %s. (%s)", f.Severity, f.Found, f.Expected, upperFirst(f.Why), f.Suggestion, f.At)
+		s.Height(row, 8+15*linesOf(line, wide, 12))
+		s.Span(1, row, wide, look.StopText, line)
 	}
 	if shown == 0 {
 		row++
@@ -358,7 +366,7 @@ func (m *maker) noCut(s *sheet.Sheet, r *validate.Result, n int) {
 	row++
 	s.Span(1, row, wide, look.Section, "Found on site (type or write here; it goes back to the office)")
 	row++
-	s.Height(row, 150)
+	s.Height(row, 220)
 	s.Blank(1, row, look.InputLong)
 	s.Merge(1, row, wide, row)
 	s.NameCell(field.Name(n, field.Remarks), 1, row)

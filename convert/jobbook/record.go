@@ -54,12 +54,36 @@ func (f *form) unit(x *field.Field) string {
 	return ""
 }
 
+// labelSize is the height of a label's letters, in points.
+const labelSize = 9.5
+
+// remarks lays out the field for whatever else there is to say, and the line of
+// the signature below it.
+func (f *form) remarks(height float64) {
+	f.row++
+	f.s.Height(f.row, height)
+	f.s.Span(1, f.row, 2, look.Label, "Remarks")
+	f.s.Blank(3, f.row, look.InputLong)
+	f.s.Merge(3, f.row, wide, f.row)
+	f.s.NameCell(field.Name(f.n, field.Remarks), 3, f.row)
+	f.row++
+	f.s.Height(f.row, 34)
+	f.s.Span(1, f.row, 3, look.Label, "Signature")
+	f.s.Span(4, f.row, wide, look.SignLine, "")
+	f.row++
+	f.s.Height(f.row, 8) // so that the line is seen
+}
+
 // two lays out fields in two columns.
 func (f *form) two(list []field.Field, height float64) {
 	for i, x := range list {
 		if i%2 == 0 {
 			f.row++
-			f.s.Height(f.row, height)
+			need := linesOf(x.Label+f.unit(&x), 3, labelSize)
+			if i+1 < len(list) {
+				need = max(need, linesOf(list[i+1].Label+f.unit(&list[i+1]), 3, labelSize))
+			}
+			f.s.Height(f.row, max(height, 3+12*need))
 			f.put(x, f.row, 1, 4, 6)
 		} else {
 			f.put(x, f.row, 7, 10, 12)
@@ -87,9 +111,10 @@ func (m *maker) record(s *sheet.Sheet, r *validate.Result, n int) {
 	f.heading("Steps (tick each one)")
 	for i, step := range m.steps(r) {
 		f.row++
-		s.Height(f.row, 25)
+		line := strconv.Itoa(i+1) + ". " + step
+		s.Height(f.row, 4+11.5*max(linesOf(line, wide-1, labelSize), 1.5))
 		f.tick("step_" + strconv.Itoa(i+1))
-		s.Span(2, f.row, wide, look.Text, strconv.Itoa(i+1)+". "+step)
+		s.Span(2, f.row, wide, look.Text, line)
 	}
 	f.heading("As built")
 	f.two(field.RecordFields(), 19)
@@ -118,16 +143,7 @@ func (m *maker) record(s *sheet.Sheet, r *validate.Result, n int) {
 	f.two(field.CheckFields(), 18)
 	f.heading("Who and when")
 	f.two(field.SignFields(), 19)
-	f.row++
-	s.Height(f.row, 40)
-	s.Span(1, f.row, 1, look.Label, "Remarks")
-	s.Blank(2, f.row, look.InputLong)
-	s.Merge(2, f.row, wide, f.row)
-	s.NameCell(field.Name(n, field.Remarks), 2, f.row)
-	f.row++
-	s.Height(f.row, 34)
-	s.Span(1, f.row, 3, look.Label, "Signature")
-	s.Span(4, f.row, wide, look.SignLine, "")
+	f.remarks(38)
 	f.row++
 	s.Height(f.row, 46)
 	s.Span(1, f.row, wide, look.Caution, strings.Join(m.Texts["cautions"], " "))

@@ -67,10 +67,8 @@ func (k *Page) line(key, name, text, how string) formula.Value {
 
 // how writes how a line came about, as high as it needs.
 func (k *Page) how(text string) {
-	const letters = 66 // of a line, about
-	if n := len(text) / letters; n > 0 {
-		k.s.Height(k.row, 13+11*float64(n))
-	}
+	const letters = 63 // of a line, in a broad face
+	k.s.Height(k.row, 12.75+11*float64(max(len(text)-1, 0)/letters))
 	k.s.Text(calcHow, k.row, look.LineText, text)
 	k.s.Merge(calcHow, k.row, calcLast, k.row)
 }
@@ -251,12 +249,15 @@ func (k *Page) fractionLines(key, name string) {
 	k.help(key+" text", fmt.Sprintf(`IF(ISNUMBER({%[1]s n}),IF({%[1]s rest}=0,TEXT({%[1]s n}/64,"0"),IF(INT({%[1]s n}/64)=0,"",TEXT(INT({%[1]s n}/64),"0")&" ")&TEXT({%[1]s rest}/GCD({%[1]s rest},64),"0")&"/"&TEXT(64/GCD({%[1]s rest},64),"0")),"")`, key))
 }
 
+// stopSays begins the key of a sentence that forbids a cut.
+const stopSays = "says "
+
 // stop adds a line that is 1 where nothing may be cut, and its sentence. cond is
 // looked at where every key of known holds a number.
 func (k *Page) stop(key, known, cond, sentence string) {
 	k.help(key, k.guarded(known, cond, "1", "0"))
 	k.stops = append(k.stops, key)
-	k.warn("says "+key, key, "{"+key+"}=1", "DO NOT CUT: "+sentence)
+	k.warn(stopSays+key, key, "{"+key+"}=1", "DO NOT CUT: "+sentence)
 }
 
 // warn adds a sentence that stands where a condition holds.

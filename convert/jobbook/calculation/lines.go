@@ -1,6 +1,8 @@
 package calculation
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 
 	"dropcut/convert/jobbook/field"
@@ -27,7 +29,7 @@ func New(s *sheet.Sheet, r *validate.Result, u field.Units) (*Page, int, error) 
 	if u.Length.Metric() {
 		k.per = 25.4
 	}
-	s.Text(1, 1, look.Subtitle, "Tank "+r.Tank.ID.Raw+": calculation and chart")
+	s.Text(1, 1, look.Subtitle, "Tank "+r.Tank.ID.Raw+": calculation")
 	s.Merge(1, 1, calcLast, 1)
 	s.Text(1, 2, look.Small, "Live: change a marked cell of this tank's pages and every line follows. Inches and US gallons. Chart "+r.Chart.Name+", "+r.Chart.At.String()+", "+field.PlanHash(r)+".")
 	s.Merge(1, 2, calcLast, 2)
@@ -55,7 +57,7 @@ func (k *Page) fixedLines(r *validate.Result, c *chart.Curve) {
 	k.heading("Given")
 	k.fixed("full", "full volume (gal)", float64(cut.FullVolume.V), true, "top charted volume, at its first depth")
 	k.fixed("limit", "limit (%)", float64(cut.LimitPercent.V), true, LimitSource(r))
-	k.fixed("target", "depth at which the flow is to have stopped", float64(cut.Target.V), true, "from the chart"+tiltWords(cut)+"; before the device's least and the rounding")
+	k.fixed("target", "level at which the flow is to stop", float64(cut.Target.V), true, "from the chart"+tiltWords(cut)+"; before the device's least and the rounding")
 	k.fixed("bottom", "first depth of the chart", float64(c.Bottom()), true, "")
 	k.fixed("top", "last depth of the chart", float64(c.Top()), true, "")
 	sheetName := "device data sheet"
@@ -266,9 +268,13 @@ func (k *Page) against(r *validate.Result, m Cells) {
 		list[i] = "{" + key + "}"
 	}
 	k.help("stop", "IF("+strings.Join(list, "+")+">0,1,0)")
+	// What forbids the cut is said first, so that it is read where the box is full.
+	slices.SortStableFunc(k.warns, func(a, b string) int {
+		return cmp.Compare(btoi(!strings.HasPrefix(a, stopSays)), btoi(!strings.HasPrefix(b, stopSays)))
+	})
 	k.help("sentences", strings.Join(joined(k.warns), "&"))
 	k.row++
-	k.s.Height(k.row, 40)
+	k.s.Height(k.row, 76)
 	k.s.SpanFormula(1, k.row, calcLast, look.LineText, k.fill(`IF({sentences}="","nothing",{sentences})`))
 }
 
@@ -307,6 +313,13 @@ const budget = 3.0 / 16
 // differs says that a measure is off its planned value by more than the budget.
 func (k *Page) differs(key string, was float64, name string) {
 	k.warn(key+" differs", key, "ABS({"+key+"}-"+Number(was)+")>"+Number(budget+1e-9), name+" differs from the plan's "+k.say(unit.Length(was))+" by more than reading errors: measure it again; the cuts shown follow the new value")
+}
+
+func btoi(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
 }
 
 func joined(keys []string) []string {

@@ -28,6 +28,7 @@ func TankFields(t Texts) []Field {
 		{Key: "fill_contained", Label: "Fill riser contained", Kind: OfYesNo, Words: yes},
 		{Key: "vent_contained", Label: "Vent riser contained", Kind: OfYesNo, Words: yes},
 		{Key: "vent_restrictor", Label: "Vent restrictor present", Kind: OfYesNo, Words: yes, Must: true},
+		{Key: "device_found", Label: "Device found: kind, model", Kind: OfText},
 		{Key: "response", Label: "When activated it", Kind: OfWord, Words: t["responses"], Must: true},
 	}
 }

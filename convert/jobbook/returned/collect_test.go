@@ -352,7 +352,7 @@ func TestInspectionComesBack(t *testing.T) {
 	o := newOffice(t)
 	s := open(t, o.job("Millrace Fuel Stop", true))
 	for key, v := range map[string]any{
-		"found_upper": 47.5, "found_riser": 41.25, "found_face": 137.25, "left_upper": 48.875, "tube_out": "yes", "debris_free": "yes", "float_free": "yes", "bypass_open": "yes",
+		"found_upper": 47.5, "found_riser": 41.25, "found_face": 137.25, "left_upper": 48.875, "tube_out": "yes", "debris_free": "yes", "float_free": "yes", "bypass_open": "yes", "closes": "yes", "working": "yes",
 		"done_on": "2026-11-20", "reason": "periodic, three years", "company": "Brookfen", "technician": "Q. Example", "license": "L-77", "method": "manufacturer",
 		"vent_restrictor": "no", "response": "shuts off",
 	} {

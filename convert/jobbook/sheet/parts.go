@@ -154,6 +154,9 @@ func stylesPart(looks []Look) []byte {
 		if l.Wrap {
 			xfs.WriteString(` wrapText="1"`)
 		}
+		if l.Shrink {
+			xfs.WriteString(` shrinkToFit="1"`)
+		}
 		xfs.WriteString("/></xf>")
 	}
 	n := len(looks)

@@ -29,6 +29,7 @@ type Look struct {
 	Across       string // "center", "right", ""
 	Down         string // "center", "top", ""
 	Wrap         bool
+	Shrink       bool   // letters get smaller until the text fits
 	Indent       int    // of a text at the left, in letters
 	Format       string // number format; "" for General
 }
