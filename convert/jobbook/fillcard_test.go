@@ -71,7 +71,7 @@ func TestFillCardStaysBelowTheRoom(t *testing.T) {
 		list = append(list, &demo[i])
 	}
 	r := rand.New(rand.NewPCG(21, 4))
-	for n := range 34 {
+	for n := range 40 {
 		job, o := randomTank(t, r, n)
 		list = append(list, judged(job, o))
 	}
