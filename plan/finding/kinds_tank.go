@@ -59,6 +59,7 @@ const (
 	InspectionUnknown     Slug = "inspection-unknown"
 	TopFittingWetted      Slug = "top-fitting-wetted"
 	CutNotConfirmed       Slug = "cut-not-confirmed"
+	FigureNotConfirmed    Slug = "figure-not-confirmed"
 )
 
 var tankKinds = []Kind{
@@ -379,5 +380,11 @@ var tankKinds = []Kind{
 		About:   "a figure of the plan does not agree with the same figure computed in another way",
 		Example: "upper tube 42 1/8 in, depth 86 5/8 in",
 		Advice:  "report it; do not cut",
+	},
+	{
+		Slug:    FigureNotConfirmed,
+		About:   "a figure that stands in a planned book does not follow from the book any more: somebody has changed it, or what it was made from",
+		Example: "Plan: Upper tube cut holds 41.5; measurements and chart give 42.125, and a tube of 41.5 in shuts off at 95.7 % of the tank",
+		Advice:  "do not cut by this row; plan the book anew",
 	},
 }

@@ -183,6 +183,7 @@ var standings = []struct {
 	{InspectionUnknown, Standing{Check, Check, fromRules}},
 	{TopFittingWetted, Standing{Note, Stop, fromRules}},
 	{CutNotConfirmed, Standing{Stop, Stop, fromTwoWays}},
+	{FigureNotConfirmed, Standing{Check, Stop, fromTwoWays}},
 
 	{AsBuiltOverLimit, Standing{Check, Stop, fromRules}},
 	{AsBuiltDiffers, Standing{Check, Check, fromPages}},

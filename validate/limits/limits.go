@@ -24,6 +24,8 @@ type Case struct {
 	Cut     *plan.Cut
 	Limits  *plan.Limits
 	Options *plan.Options
+	// Rules are those of all places; only Second asks for them, for tilted tanks.
+	Rules *rule.Set
 }
 
 // Check gives what the plan and the tank are at odds with.
