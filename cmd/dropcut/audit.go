@@ -24,6 +24,8 @@ func auditCommand(w *world) *cli.Command {
 		Description: `Reads each book and prints what it finds about charts and tanks, worst first. Nothing is written but, with --plots,
 a picture of each chart that something was found in: its curve, and below by how much each row is off.
 A stop means: do not cut from this row. A check means: a person must look first.
+In a book that was planned, every figure of the plan is worked out once more, forwards and backwards, and the first one of a row that
+somebody has changed is named. Give the options that the plan was made with.
 
 EXAMPLE
    dropcut audit tanks.xlsx
@@ -47,6 +49,9 @@ EXAMPLE
 			}
 			err := o.eachBook(c, w, func(job *work) error {
 				job.noCut = true
+				if err := job.secondOpinion(); err != nil {
+					return err
+				}
 				if err := printer.book(job); err != nil || pictures == nil {
 					return err
 				}

@@ -36,6 +36,8 @@ type work struct {
 	planOnly bool
 	// unclaimed are findings on charts that belong to no tank of the list.
 	unclaimed []finding.Finding
+	// confirmed is how many rows of a plan were worked out once more.
+	confirmed int
 	options   plan.Options // that it was judged by
 	stamps    stamps
 	close     func()
