@@ -63,3 +63,25 @@ func TestOfGiven(t *testing.T) {
 		t.Error("a value with text or place does not count as given")
 	}
 }
+
+func TestRange(t *testing.T) {
+	at := func(col, row int) Ref { return Ref{Sheet: "Charts", Col: col, Row: row} }
+	for _, c := range []struct {
+		first, last Ref
+		want        string
+	}{
+		{at(1, 4), at(1, 10), "A4:A10"},
+		{at(2, 1), at(3, 1), "B1:C1"},
+		{at(2, 1), at(2, 1), "B1"},
+		{at(2, 1), Ref{}, "B1"},
+		{at(0, 4), at(0, 9), "4:9"},
+		{Ref{}, Ref{}, ""},
+	} {
+		if got := Range(c.first, c.last); got != c.want {
+			t.Errorf("from %v to %v reads %q, want %q", c.first, c.last, got, c.want)
+		}
+	}
+	if got := ColumnName(0) + ColumnName(-3); got != "" {
+		t.Errorf("no column is called %q", got)
+	}
+}
