@@ -474,7 +474,7 @@ func wordsAlone(s string) string {
 var notWords = regexp.MustCompile(`"[^"]*"|\d+|BOX[^ :]*|\S*/\S*|\S+\.(csv|xlsx|xlsm)\S*`)
 
 // raw are words that only a programmer or a system says.
-var raw = regexp.MustCompile(`panic|runtime error|goroutine|%![a-z(]|nil pointer|\bEOF\b|(?:^|[^.\w])(?:flate|zip|strconv|xml|json|csv|gocsv): |a fault of dropcut|0x[0-9a-f]{6}|\bNaN\b.*gal|errno|invalid argument|\bmkdir\b|\bopen /|\bstat /|reflect|interface \{\}|index out of`)
+var raw = regexp.MustCompile(`panic|runtime error|goroutine|%![a-z(]|nil pointer|\bEOF\b|(?:^|[^.\w])(?:flate|zip|strconv|xml|json|csv|gocsv): |a fault of dropcut|0x[0-9a-f]{6}|\b(?:NaN|Inf) ?(?:US )?(?:gal|in|mm|L)\b|errno|invalid argument|\bmkdir\b|\bopen /|\bstat /|reflect|interface \{\}|index out of`)
 
 // look judges what a command said.
 func (a *attacker) look(n int, args []string, status int, out, errs string) {
