@@ -163,8 +163,23 @@ func (r *reader) start(b look.Block, final bool) (more bool) {
 			return true
 		}
 		r.Tables++
-		r.readMatrix(w, b, m, t)
+		// Rows above the heads may hold the name too.
+		t.Names = append(t.Names, title.Read(w, b.Head, m.Head, r.At, r.Ids).Names...)
+		r.readMatrix(w, b, m, t, false)
 		w.Drop(m.End)
+		return false
+	}
+	if turned, m, head, end, ok := layout.FindTurned(w, b); ok {
+		if end >= len(w.Lines) && !final {
+			return true
+		}
+		r.Tables++
+		t = title.Read(w, b.From, head, r.At, r.Ids)
+		r.readMatrix(turned, look.Block{Body: 1, Sample: len(turned.Lines), Far: len(turned.Lines), Heads: true}, m, t, true)
+		for i := b.From; i < head; i++ {
+			r.Out.Tables[len(r.Out.Tables)-1].Pass(w.Lines[i].N, "title")
+		}
+		w.Drop(end)
 		return false
 	}
 	if end, ok := r.sideways(w, b); ok {

@@ -136,7 +136,7 @@ func findingList(list []finding.Finding) string {
 
 var (
 	in, ft, mm, cm, dm = unit.Inches, unit.Feet, unit.Millimetres, unit.Centimetres, unit.Decimetres
-	gal, litres        = unit.USGallons, unit.Litres
+	gal, litres, bbl   = unit.USGallons, unit.Litres, unit.Barrels
 )
 
 func std(name string) wantChart {

@@ -15,8 +15,9 @@ import (
 	"dropcut/plan/unit"
 )
 
-// readMatrix makes the chart of a matrix.
-func (r *reader) readMatrix(w *look.Window, b look.Block, m layout.Matrix, t title.Set) {
+// readMatrix makes the chart of a matrix; turned says that w is the table turned
+// from its side.
+func (r *reader) readMatrix(w *look.Window, b look.Block, m layout.Matrix, t title.Set, turned bool) {
 	corner := ""
 	cornerAt := w.Row(m.Rows[0])[0].Ref(r.At)
 	if p := look.At(w.Row(m.Head), m.Label); p != nil {
@@ -74,7 +75,16 @@ func (r *reader) readMatrix(w *look.Window, b look.Block, m layout.Matrix, t tit
 		t.Lengths = nil
 	} else if h.Lengths == 1 && m.Ratio != 1 {
 		// One unit named, and the heads count another: is it the one down?
-		if _, parts := headword.PartsIn(texts); !parts && !layout.DecimalParts(m.Ratio) && len(named) > 0 {
+		_, parts := headword.PartsIn(texts)
+		switch {
+		case parts || layout.DecimalParts(m.Ratio) || len(named) == 0:
+		case m.Ratio == 12 && (named[0] == unit.Feet || named[0] == unit.Inches):
+			// Twelve of one make a foot; whichever of the two is named.
+			h.Length = unit.Feet
+			t.Lengths = nil
+		case named[0] == unit.Inches && m.Ratio != 1 && m.Ratio <= 64 && m.Ratio == math.Exp2(math.Round(math.Log2(m.Ratio))):
+			// Halves, quarters, eighths and so on are parts of an inch.
+		default:
 			trouble = append(trouble, layout.TroubleOfMatrix(cornerAt, named, m.Ratio))
 		}
 	}
@@ -96,9 +106,20 @@ func (r *reader) readMatrix(w *look.Window, b look.Block, m layout.Matrix, t tit
 		}
 		c.Columns = append(c.Columns, survey.Column{Col: x, Heading: text, Means: "volume"})
 	}
+	if turned {
+		for i := range c.Columns {
+			c.Columns[i].Col, c.Columns[i].Row = 0, c.Columns[i].Col
+		}
+		c.Turned, c.HeadRow = true, int(w.Row(m.Head)[0].Row)
+		for i := range c.Columns {
+			c.Columns[i].Row += c.HeadRow - 1
+		}
+	}
 	b.Head = m.Head
 	e := extract.New(&r.Source, w, c, b, t)
-	e.First = cell.Ref{File: r.At.File, Sheet: r.At.Sheet, Col: m.Label, Row: w.Lines[m.Head].N}
+	if !turned {
+		e.First = cell.Ref{File: r.At.File, Sheet: r.At.Sheet, Col: m.Label, Row: w.Lines[m.Head].N}
+	}
 	bd := e.Strands[0][0]
 	s := &c.Strands[0]
 	for _, i := range m.Rows {

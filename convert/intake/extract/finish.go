@@ -207,7 +207,7 @@ func (e *Reader) chart(b *builder) *chart.Chart {
 	if last.VolumeRow != 0 {
 		c.To.Row = int(last.VolumeRow)
 	}
-	if e.C.Fold != layout.NoFold {
+	if e.C.Fold != layout.NoFold || e.C.Layout == "matrix" {
 		for i := range b.Rows {
 			c.To.Row = max(c.To.Row, int(b.Rows[i].SheetRow), int(b.Rows[i].VolumeRow))
 			c.To.Col = max(c.To.Col, int(b.Rows[i].VolumeCol))

@@ -397,12 +397,26 @@ func UnitsIn(text string) []unit.UnitWord {
 				continue
 			}
 		}
+		if numberedTank(text, w) {
+			continue // "Tank M3"
+		}
 		if w.OfNumber && numberOfID(text[:w.At]) {
 			w.OfNumber = false
 		}
 		out = append(out, w)
 	}
 	return out
+}
+
+// numberedTank reports whether a unit with a figure in it is the name of a tank,
+// in capitals behind a word for one.
+func numberedTank(text string, w unit.UnitWord) bool {
+	if !strings.ContainsAny(w.Word, "0123456789") || w.Word != strings.ToUpper(w.Word) {
+		return false
+	}
+	before := strings.TrimRightFunc(text[:w.At], IsBlank)
+	ps := Pieces(before)
+	return before != text[:w.At] && len(ps) > 0 && ps[len(ps)-1].End == len(before) && TankWord(ps[len(ps)-1].Word)
 }
 
 // numberOfID reports whether the number that a text ends with belongs to an id.

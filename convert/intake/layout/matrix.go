@@ -3,7 +3,9 @@ package layout
 import (
 	"fmt"
 	"math"
+	"slices"
 
+	"dropcut/convert/intake/headword"
 	"dropcut/convert/intake/look"
 	"dropcut/convert/intake/survey"
 	"dropcut/plan/cell"
@@ -75,6 +77,9 @@ func matrixAt(w *look.Window, head int) (m Matrix, ok bool) {
 			}
 			m.Dates = append(m.Dates, int(p.X))
 		}
+		if math.IsNaN(v) && len(heads) == 0 && p.Class == look.WordCell && wholeWord(w.Text(p)) {
+			v = 0
+		}
 		if math.IsNaN(v) {
 			if p.Class == look.WordCell && len(heads) >= 3 {
 				break // a note at the right
@@ -100,6 +105,10 @@ func matrixAt(w *look.Window, head int) (m Matrix, ok bool) {
 	if heads[0] != 0 && math.Abs(heads[0]-step) > step*0.02 {
 		return m, false
 	}
+	// The column of the whole depths may have no head of its own.
+	if p := look.At(below, m.Label+1); heads[0] != 0 && m.Xs[0] == m.Label+2 && p != nil && p.Class.Readable() {
+		heads, m.Xs = slices.Insert(heads, 0, 0), slices.Insert(m.Xs, 0, m.Label+1)
+	}
 	if !matrixRows(w, &m) {
 		return m, false
 	}
@@ -121,6 +130,42 @@ func matrixAt(w *look.Window, head int) (m Matrix, ok bool) {
 		m.Parts = append(m.Parts, TidyNumber(h/m.Ratio))
 	}
 	return m, runsOn(w, &m)
+}
+
+// wholeWord reports whether the head of the column of whole depths says so in
+// words.
+func wholeWord(s string) bool {
+	switch unit.Fold(headword.Tidy(s)) {
+	case "even", "flush", "full", "whole", "inch", "inches", "in", "-", "–", "—", "pouce", "zoll", "pulgada", "voll", "entero", "entier":
+		return true
+	}
+	return false
+}
+
+// FindTurned looks for a matrix that stands on its side, with the whole depths
+// along a row and their parts down. It gives the table turned, the line of its
+// heads and the line behind its last one.
+func FindTurned(w *look.Window, b look.Block) (t *look.Window, m Matrix, head, end int, ok bool) {
+	for head = b.Head; head+2 < len(w.Lines) && head <= b.Body+1; head++ {
+		row, below := w.Row(head), w.Row(head+1)
+		if len(row) < 9 || len(below) < 9 || !below[0].Class.Readable() {
+			continue
+		}
+		for end = head + 1; end < len(w.Lines) && end <= head+65; end++ {
+			l := w.Row(end)
+			if l[0].X != below[0].X || !l[0].Class.Readable() || w.Sort(end).Numbers < 3 {
+				break
+			}
+		}
+		if end < head+3 {
+			continue
+		}
+		t = w.Turned(head, end)
+		if m, ok = matrixAt(t, 0); ok {
+			return t, m, head, end, true
+		}
+	}
+	return nil, m, 0, 0, false
 }
 
 // TidyNumber takes the dust off a number made of others: 1.2000000000000002.

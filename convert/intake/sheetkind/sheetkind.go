@@ -267,6 +267,9 @@ func (h *Head) headerAt(m *headword.Matcher, i, span int) *Header {
 		}
 		h.readUnits(&c, unitText, hd.Units)
 		c.Field, c.score, c.Known = m.Field(c.Text, c.Length != 0 || c.Volume != 0)
+		if c.Known && c.Field.Field == headword.FieldTank && headword.IdWord(headword.Read(headword.Tidy(c.Text)).Rest, nil) {
+			c.Known = false // "Tank M3" names one, and heads none
+		}
 		if c.Known {
 			// A field named twice counts once.
 			if !seen[c.Field.Field] {
