@@ -1,7 +1,7 @@
 package main
 
 import (
-	"bufio"
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"github.com/urfave/cli/v2"
+	"golang.org/x/sync/errgroup"
 	"golang.org/x/term"
 
 	"dropcut/cmd/internal/console"
@@ -295,7 +296,7 @@ func (r *runOptions) key() (key, settings string, err error) {
 	if exe, err := os.Executable(); err == nil {
 		files = append(files[:len(files):len(files)], exe)
 	}
-	key, err = portfolio.KeyOf(append(texts, versionText()), files)
+	key, err = portfolio.KeyOf(append(texts, versionText(), report.RecordForm), files)
 	return key, settings, err
 }
 
@@ -499,12 +500,12 @@ func (e *ending) print(last portfolio.Finish, settled bool) {
 func (e *ending) gather() (*report.Folder, error) {
 	records := report.Records{
 		N: len(e.list),
-		Open: func(i int) (io.ReadCloser, error) {
+		Open: func(i int) (report.Source, error) {
 			entry, ok := e.ledger.Entry(e.list[i].Path)
 			if !ok {
 				return nil, fmt.Errorf("%s was not done", e.list[i].Path)
 			}
-			return e.ledger.Record(entry.Record)
+			return e.ledger.Open(entry.Record)
 		},
 		Gone: e.ledger.Missing(),
 	}
@@ -528,15 +529,14 @@ func dayText(day time.Time) string {
 }
 
 func readRecord(l *portfolio.Ledger, hash string) (*report.Book, error) {
-	f, err := l.Record(hash)
+	data, err := l.Record(hash)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil // somebody cleared it away; then there is nothing to compare
 	}
 	if err != nil {
 		return nil, err
 	}
-	defer f.Close()
-	return report.ReadBook(bufio.NewReader(f))
+	return report.ReadBook(bytes.NewReader(data))
 }
 
 // changesRemembered is how many changes the ledger keeps of each run.
@@ -545,30 +545,31 @@ const changesRemembered = 400
 // write writes the summary and the pages, and notes the end of the run.
 func (e *ending) write(folder *report.Folder) (portfolio.Finish, error) {
 	var done portfolio.Finish
-	parts, err := folder.Parts()
-	if err != nil {
-		return done, err
-	}
+	parts := folder.Parts()
 	page, err := fs.Sub(templates.FS, templates.PageDir)
 	if err != nil {
 		return done, err
 	}
-	put := func(name string, write func(io.Writer) error) error {
-		done.Files = append(done.Files, name)
-		if err := safefile.Write(filepath.Join(e.r.out, name), write, nil); err != nil {
-			return fmt.Errorf("%s: %w", name, err)
-		}
-		return nil
+	// The files are written side by side, each by one pass or two over the
+	// records; the workbook takes longest and begins first.
+	var group errgroup.Group
+	group.SetLimit(e.r.workers)
+	put := func(name string, write func(io.Writer) error) {
+		group.Go(func() error {
+			if err := safefile.Write(filepath.Join(e.r.out, name), write, nil); err != nil {
+				return fmt.Errorf("%s: %w", name, err)
+			}
+			return nil
+		})
 	}
+	put(summaryBook, folder.WriteWorkbook)
+	put(summaryCSV, folder.WriteCSV)
 	for i, part := range parts {
-		if err := put(part.File, func(w io.Writer) error { return folder.WritePage(w, page, parts, i) }); err != nil {
-			return done, err
-		}
+		put(part.File, func(w io.Writer) error { return folder.WritePage(w, page, parts, i) })
+		done.Files = append(done.Files, part.File)
 	}
-	if err := put(summaryBook, folder.WriteWorkbook); err != nil {
-		return done, err
-	}
-	if err := put(summaryCSV, folder.WriteCSV); err != nil {
+	done.Files = append(done.Files, summaryBook, summaryCSV)
+	if err := group.Wait(); err != nil {
 		return done, err
 	}
 	if err := e.clearPages(len(parts)); err != nil {

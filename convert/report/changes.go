@@ -26,6 +26,9 @@ type Changes struct {
 	// List holds the first of them, Count is the number of all.
 	List  []Change
 	Count int
+	// Unknown is the number of books of which another version of the program has
+	// kept the results of the run before, so that they cannot be compared.
+	Unknown int
 	// Tanks is the number of tanks that changed, Up and Down of shutoffs that
 	// moved.
 	Tanks, Up, Down int
@@ -53,8 +56,10 @@ func (s *Changes) Summary() string {
 	switch {
 	case s.First:
 		return "first run of this folder"
-	case s.Count == 0:
+	case s.Count == 0 && s.Unknown == 0:
 		return "no changes"
+	case s.Count == 0:
+		return s.unknown()
 	}
 	t := count(s.Count, "change", "changes")
 	if s.Tanks > 0 {
@@ -63,7 +68,14 @@ func (s *Changes) Summary() string {
 	if s.Up+s.Down > 0 {
 		t += fmt.Sprintf("; %s up (towards the limit), %s down", count(s.Up, "shutoff moved", "shutoffs moved"), grouped(s.Down))
 	}
+	if s.Unknown > 0 {
+		t += "; " + s.unknown()
+	}
 	return t
+}
+
+func (s *Changes) unknown() string {
+	return count(s.Unknown, "book", "books") + " cannot be compared, since the run before was made by another version of dropcut"
 }
 
 func (s *Changes) gone(paths []string) {

@@ -1,11 +1,9 @@
 package report
 
 import (
-	"bufio"
 	"cmp"
 	"errors"
 	"fmt"
-	"io"
 	"iter"
 	"slices"
 	"strings"
@@ -17,39 +15,45 @@ import (
 )
 
 // Records are the records of a folder's books, in the order of their paths.
+// Open and Before may be called from several goroutines.
 type Records struct {
 	N    int
-	Open func(i int) (io.ReadCloser, error)
+	Open func(i int) (Source, error)
 	// Before gives what the last finished run kept of a book, nil for a book that
-	// it did not have. It is nil itself where no run has finished before.
+	// it did not have, ErrRecord where another version of the program has kept it.
+	// It is nil itself where no run has finished before.
 	Before func(path string) (*Book, error)
 	// Gone are the books of that run that are not in the folder any more.
 	Gone []string
 }
 
-// open opens a record and reads its book; the bundles are left in the reader.
-func (r Records) open(i int) (*Book, *bufio.Reader, io.Closer, error) {
+// with opens a record, reads parts of it and lets somebody use it.
+func (r Records) with(i int, want parts, do func(*kept) error) error {
 	f, err := r.Open(i)
 	if err != nil {
-		return nil, nil, nil, err
+		return err
 	}
-	in := bufio.NewReaderSize(f, 64<<10)
-	b, err := ReadBook(in)
-	if err != nil {
-		return nil, nil, nil, errors.Join(err, f.Close())
+	k, err := open(f)
+	if err == nil {
+		err = k.read(want)
 	}
-	return b, in, f, nil
+	if err == nil {
+		err = do(k)
+	}
+	return errors.Join(err, f.Close())
 }
 
-// books reads the books one after the other.
-func (r Records) books() iter.Seq2[int, result] {
+// books reads parts of the books one after the other.
+func (r Records) books(want parts) iter.Seq2[int, result] {
 	return func(yield func(int, result) bool) {
 		for i := range r.N {
-			b, _, f, err := r.open(i)
-			if err == nil {
-				err = f.Close()
+			var k *kept
+			err := r.with(i, want, func(x *kept) error { k = x; return nil })
+			if err != nil {
+				yield(i, result{err: err})
+				return
 			}
-			if !yield(i, result{b, err}) {
+			if !yield(i, result{book: &k.Book, kinds: k.Kinds}) {
 				return
 			}
 		}
@@ -57,8 +61,9 @@ func (r Records) books() iter.Seq2[int, result] {
 }
 
 type result struct {
-	book *Book
-	err  error
+	book  *Book
+	kinds []kindHead
+	err   error
 }
 
 // Folder is what a run has to say of all books together.
@@ -82,6 +87,14 @@ type Folder struct {
 	perPage int // tanks a page, PageTanks where it is 0
 	records Records
 	across  map[int][]portfolio.Found // by book
+	stands  []stand                   // of each book
+	paths   []string
+}
+
+// stand counts the tanks of a book, all of them and by status.
+type stand struct {
+	tanks  int32
+	status [statusCount]int32
 }
 
 // FailedBook is a book that could not be done.
@@ -112,17 +125,25 @@ func Gather(records Records, set Folder) (*Folder, error) {
 	index := map[string]int{}
 	f.Changes = Changes{First: records.Before == nil}
 	f.Changes.gone(records.Gone)
-	for i, r := range records.books() {
+	want := withAcross
+	if records.Before != nil {
+		want |= withTanks
+	}
+	for i, r := range records.books(want) {
 		if r.err != nil {
 			return nil, r.err
 		}
 		b := r.book
 		index[b.Path] = i
 		before, err := f.before(b)
-		if err != nil {
+		switch {
+		case errors.Is(err, ErrRecord):
+			f.Changes.Unknown++
+		case err != nil:
 			return nil, err
+		default:
+			f.Changes.book(before, b, f.Units)
 		}
-		f.Changes.book(before, b, f.Units)
 		if b.Failed != "" {
 			continue
 		}
@@ -131,7 +152,7 @@ func Gather(records Records, set Folder) (*Folder, error) {
 			f.across[i] = append(f.across[i], portfolio.Moved(before.Across, b.Across)...)
 		}
 	}
-	for _, r := range records.books() {
+	for _, r := range records.books(withAcross) {
 		if r.err != nil {
 			return nil, r.err
 		}
@@ -170,28 +191,34 @@ func (f *Folder) count() error {
 		stock        float64
 	}
 	orders := map[need]*Order{}
-	for i, r := range f.records.books() {
+	f.stands, f.paths = make([]stand, f.records.N), make([]string, f.records.N)
+	for i, r := range f.records.books(withTanks) {
 		if r.err != nil {
 			return r.err
 		}
 		b := r.book
 		f.Books++
+		f.paths[i] = b.Path
 		if b.Failed != "" {
 			f.Failed = append(f.Failed, FailedBook{b.Path, b.Failed})
 			continue
 		}
 		f.Charts += b.Charts
 		f.Rows += b.Rows
-		f.Stopped = f.Stopped || b.Stopped()
-		for _, n := range b.Findings {
-			kind(n.Slug, n.Severity).Findings++
+		for _, k := range r.kinds {
+			f.Stopped = f.Stopped || k.Severity == finding.Stop
+			kind(k.Slug, k.Severity).Findings += k.N
 		}
+		f.stands[i].tanks = int32(len(b.Tanks))
 		for _, x := range f.across[i] {
 			kind(x.Slug, x.Severity).Findings++
 		}
 		for t, tank := range f.tanks(i, b) {
 			f.Tanks++
 			f.Status[tank.Status]++
+			if at := slices.Index(statuses(), tank.Status); at >= 0 {
+				f.stands[i].status[at]++
+			}
 			var last finding.Slug
 			for _, flag := range tank.Flags {
 				if flag.Slug != last {
@@ -277,6 +304,8 @@ func (f *Folder) StatusLine() string {
 	}
 	return s
 }
+
+const statusCount = 4
 
 func statuses() []validate.Status {
 	return []validate.Status{validate.Ready, validate.Measure, validate.Check, validate.Stop}

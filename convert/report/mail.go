@@ -70,7 +70,7 @@ func (f *Folder) mailStops(b *bufio.Writer) error {
 	}
 	fmt.Fprintf(b, "\nDo not cut (%s)\n", count(n, "tank with a stop", "tanks with a stop"))
 	shown := 0
-	for i, r := range f.records.books() {
+	for i, r := range f.records.books(withTanks) {
 		if r.err != nil {
 			return r.err
 		}

@@ -2,12 +2,13 @@ package report
 
 import (
 	"bytes"
-	"compress/gzip"
 	"encoding/base64"
 	"encoding/json"
 	"slices"
 	"strings"
 	"time"
+
+	"github.com/klauspost/compress/gzip"
 
 	"dropcut/convert/drawing"
 	"dropcut/convert/writeback"
@@ -64,6 +65,7 @@ func Make(in Input) (*Record, error) {
 	}
 	sources := newSources(in.Sources)
 	var details []detail
+	pack := &packer{}
 	for i := range in.Results {
 		r := &in.Results[i]
 		n := -1
@@ -78,7 +80,7 @@ func Make(in Input) (*Record, error) {
 		}
 		details = append(details, d)
 		if len(details) == bundleSize || i == len(in.Results)-1 {
-			packed, err := pack(details)
+			packed, err := pack.bundle(details)
 			if err != nil {
 				return nil, err
 			}
@@ -285,16 +287,31 @@ func (s *sources) of(r *validate.Result) [][]string {
 	return list
 }
 
-// pack compresses details and writes them in letters that can stand in a page.
+// packer packs bundles one after the other; its compressor serves all of a book,
+// since a new one for each would be a megabyte each.
+type packer struct {
+	buf bytes.Buffer
+	z   *gzip.Writer
+}
+
+// packLevel is a middle one: a twentieth more bytes than the best, which takes
+// six times as long.
+const packLevel = 6
+
+// bundle compresses details and writes them in letters that can stand in a page.
 // What is of one kind stands together, since it is alike from tank to tank: a
 // seventh less than tank by tank.
-func pack(list []detail) ([]byte, error) {
-	var buf bytes.Buffer
-	z, err := gzip.NewWriterLevel(&buf, gzip.BestCompression)
-	if err != nil {
-		return nil, err
+func (p *packer) bundle(list []detail) ([]byte, error) {
+	p.buf.Reset()
+	if p.z == nil {
+		var err error
+		if p.z, err = gzip.NewWriterLevel(&p.buf, packLevel); err != nil {
+			return nil, err
+		}
+	} else {
+		p.z.Reset(&p.buf)
 	}
-	enc := json.NewEncoder(z)
+	enc := json.NewEncoder(p.z)
 	enc.SetEscapeHTML(false)
 	var b bundle
 	for _, d := range list {
@@ -305,8 +322,8 @@ func pack(list []detail) ([]byte, error) {
 	if err := enc.Encode(b); err != nil {
 		return nil, err
 	}
-	if err := z.Close(); err != nil {
+	if err := p.z.Close(); err != nil {
 		return nil, err
 	}
-	return base64.StdEncoding.AppendEncode(nil, buf.Bytes()), nil
+	return base64.StdEncoding.AppendEncode(nil, p.buf.Bytes()), nil
 }

@@ -2,7 +2,6 @@ package report
 
 import (
 	"bufio"
-	"bytes"
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/json"
@@ -29,7 +28,7 @@ type Part struct {
 
 // Parts splits the books into pages. The first one is called page.html, the
 // others page-2.html and so on.
-func (f *Folder) Parts() ([]Part, error) {
+func (f *Folder) Parts() []Part {
 	var list []Part
 	tanks, first := 0, ""
 	most := PageTanks
@@ -47,22 +46,19 @@ func (f *Folder) Parts() ([]Part, error) {
 		tanks = 0
 	}
 	last := ""
-	for i, r := range f.records.books() {
-		if r.err != nil {
-			return nil, r.err
-		}
-		n := len(r.book.Tanks)
+	for i, s := range f.stands {
+		n := int(s.tanks)
 		if tanks > 0 && tanks+n > most {
 			end(i, last)
 		}
 		if i == p.First {
-			first = r.book.Path
+			first = f.paths[i]
 		}
-		last = r.book.Path
+		last = f.paths[i]
 		tanks += n
 	}
 	end(f.records.N, last)
-	return list, nil
+	return list
 }
 
 // WritePage writes one of the pages: a single file of HTML that loads nothing.
@@ -331,17 +327,10 @@ func trimZeros(s string) string {
 	return s
 }
 
-// part reads the books of a page.
+// part reads the tanks and findings of the books of a page.
 func (f *Folder) part(p Part, do func(i int, b *Book) error) error {
 	for i := p.First; i < p.Last; i++ {
-		b, _, file, err := f.records.open(i)
-		if err != nil {
-			return err
-		}
-		if err := file.Close(); err != nil {
-			return err
-		}
-		if err := do(i, b); err != nil {
+		if err := f.records.with(i, withTanks|withFindings, func(k *kept) error { return do(i, &k.Book) }); err != nil {
 			return err
 		}
 	}
@@ -352,38 +341,39 @@ func (f *Folder) part(p Part, do func(i int, b *Book) error) error {
 func (f *Folder) pageBundles(w *bufio.Writer, p Part) error {
 	n := 0
 	for i := p.First; i < p.Last; i++ {
-		b, in, file, err := f.records.open(i)
+		err := f.records.with(i, headOnly, func(k *kept) error {
+			if want := (k.NTanks + bundleSize - 1) / bundleSize; len(k.Bundles) != want {
+				return fmt.Errorf("%w: %s has %d bundles, %d were expected", ErrRecord, k.Path, len(k.Bundles), want)
+			}
+			return k.eachBundle(func(data []byte) error {
+				if !inLetters(data) {
+					return fmt.Errorf("%w: a bundle of %s holds letters that no bundle has", ErrRecord, k.Path)
+				}
+				fmt.Fprintf(w, "<script type=\"text/plain\" id=\"b%d\">", n)
+				n++
+				w.Write(data)
+				_, err := w.WriteString("</script>\n")
+				return err
+			})
+		})
 		if err != nil {
 			return err
 		}
-		want := (len(b.Tanks) + bundleSize - 1) / bundleSize
-		got := 0
-		for line, err := range bundlesOf(in) {
-			if err != nil {
-				file.Close()
-				return err
-			}
-			if bytes.ContainsAny(line, "<>&") {
-				file.Close()
-				return errRecord // letters that no bundle has
-			}
-			fmt.Fprintf(w, "<script type=\"text/plain\" id=\"b%d\">", n)
-			if _, err := w.Write(line); err != nil {
-				file.Close()
-				return err
-			}
-			w.WriteString("</script>\n")
-			n++
-			got++
-		}
-		if err := file.Close(); err != nil {
-			return err
-		}
-		if got != want {
-			return fmt.Errorf("%w: %s has %d bundles, %d were expected", errRecord, b.Path, got, want)
-		}
 	}
 	return nil
+}
+
+// inLetters reports whether data holds nothing but the letters of a bundle, so
+// that it can end no element of the page.
+func inLetters(data []byte) bool {
+	for _, c := range data {
+		switch {
+		case c >= 'a' && c <= 'z', c >= 'A' && c <= 'Z', c >= '0' && c <= '9', c == '+', c == '/', c == '=':
+		default:
+			return false
+		}
+	}
+	return true
 }
 
 // Ready counts the tanks that can be cut.

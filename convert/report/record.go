@@ -5,13 +5,6 @@
 package report
 
 import (
-	"bufio"
-	"bytes"
-	"encoding/json"
-	"errors"
-	"fmt"
-	"io"
-	"iter"
 	"math"
 	"strconv"
 
@@ -132,7 +125,8 @@ type Order struct {
 }
 
 // Book is the record of one book: what came of it, without the pictures and
-// calculations, which follow it in bundles.
+// calculations, which follow it in bundles. Tanks, Findings and Across stand in
+// parts of their own, and are read by those who need them.
 type Book struct {
 	// Path is where the book stands in the folder, with slashes.
 	Path string `json:"path"`
@@ -142,11 +136,11 @@ type Book struct {
 	Notes  []string `json:"notes,omitempty"` // said while writing
 	Charts int      `json:"charts"`
 	Rows   int      `json:"rows"` // of the charts
-	Tanks  []Tank   `json:"tanks"`
+	Orders []Order  `json:"orders,omitempty"`
+	Tanks  []Tank   `json:"-"`
 	// Findings are all of the book, worst first.
-	Findings []Note          `json:"findings"`
-	Orders   []Order         `json:"orders"`
-	Across   *portfolio.Book `json:"across"` // for the view across the books
+	Findings []Note          `json:"-"`
+	Across   *portfolio.Book `json:"-"` // for the view across the books
 }
 
 // Stopped reports whether a tank has a stop, or the reading found one.
@@ -157,83 +151,6 @@ func (b *Book) Stopped() bool {
 		}
 	}
 	return false
-}
-
-// Record is what a run keeps of a book.
-type Record struct {
-	Book Book
-	// bundles hold the pictures and calculations of bundleSize tanks each,
-	// compressed and in letters that stand in a page.
-	bundles [][]byte
-}
-
-// WriteTo writes the record: a line for the book and a line a bundle. The same
-// record is the same bytes.
-func (r *Record) WriteTo(w io.Writer) (int64, error) {
-	var buf bytes.Buffer
-	enc := json.NewEncoder(&buf)
-	enc.SetEscapeHTML(false)
-	if err := enc.Encode(&r.Book); err != nil {
-		return 0, err
-	}
-	n, err := buf.WriteTo(w)
-	for _, b := range r.bundles {
-		if err != nil {
-			break
-		}
-		var m int
-		m, err = w.Write(append(b[:len(b):len(b)], '\n'))
-		n += int64(m)
-	}
-	return n, err
-}
-
-var errRecord = errors.New("this is no record of a book, or one of another version")
-
-// ReadBook reads the book of a record, and leaves the bundles.
-func ReadBook(r *bufio.Reader) (*Book, error) {
-	line, err := r.ReadBytes('\n')
-	if err != nil {
-		return nil, fmt.Errorf("%w: %w", errRecord, err)
-	}
-	var b Book
-	if err := json.Unmarshal(line, &b); err != nil {
-		return nil, fmt.Errorf("%w: %w", errRecord, err)
-	}
-	if b.Path == "" || b.Failed == "" && (b.Across == nil || len(b.Across.Tanks) != len(b.Tanks)) {
-		return nil, errRecord
-	}
-	return &b, nil
-}
-
-// bundlesOf gives the bundles that follow a book in its record.
-func bundlesOf(r *bufio.Reader) iter.Seq2[[]byte, error] {
-	return func(yield func([]byte, error) bool) {
-		for {
-			line, err := r.ReadBytes('\n')
-			if errors.Is(err, io.EOF) && len(line) == 0 {
-				return
-			}
-			if err != nil {
-				yield(nil, fmt.Errorf("%w: %w", errRecord, err))
-				return
-			}
-			if !yield(line[:len(line)-1], nil) {
-				return
-			}
-		}
-	}
-}
-
-// Failed is the record of a book that could not be done.
-func Failed(path string, err error) *Record {
-	return &Record{Book: Book{Path: path, Failed: err.Error()}}
-}
-
-// Nothing is the record of a book that holds nothing to plan or to audit, with
-// what is to be said about it.
-func Nothing(path, note string) *Record {
-	return &Record{Book: Book{Path: path, Notes: []string{note}, Across: &portfolio.Book{Name: path}}}
 }
 
 // length and volume print a figure for people in the units of a report.

@@ -111,7 +111,7 @@ func (u Units) number(at int, n Num) (float64, bool) {
 
 // eachTank goes through all tanks in the order of the books.
 func (f *Folder) eachTank(do func(r *row) error) error {
-	for i, r := range f.records.books() {
+	for i, r := range f.records.books(withTanks) {
 		if r.err != nil {
 			return r.err
 		}
@@ -346,7 +346,7 @@ func (f *Folder) findingsSheet(s *sheets) error {
 		s.Text(n.Severity.String(), severityStyle(n.Severity))
 		s.texts(styleText, string(n.Slug), book, n.Site, n.Tank, n.Chart, n.Where, n.Depth, n.Found, n.Expected, n.Why, n.Suggestion)
 	}
-	for i, r := range f.records.books() {
+	for i, r := range f.records.books(withFindings) {
 		if r.err != nil {
 			return r.err
 		}
@@ -409,15 +409,11 @@ func (f *Folder) changesSheet(s *sheets) {
 
 func (f *Folder) booksSheet(s *sheets) error {
 	s.table("Books", []float64{30, 9, 9, 9, 9, 9, 9, 11, 60, 60}, "Book", "Tanks", "Ready", "Measure", "Check", "Stop", "Charts", "Chart rows", "Written", "Could not be done, or notes")
-	for i, r := range f.records.books() {
+	for i, r := range f.records.books(headOnly) {
 		if r.err != nil {
 			return r.err
 		}
-		b := r.book
-		n := map[string]int{}
-		for _, t := range f.tanks(i, b) {
-			n[string(t.Status)]++
-		}
+		b, n := r.book, f.stands[i]
 		s.line()
 		style := styleText
 		why := b.Failed
@@ -427,9 +423,9 @@ func (f *Folder) booksSheet(s *sheets) error {
 			why = joined(b.Notes)
 		}
 		s.text(b.Path, style)
-		s.Number(float64(len(b.Tanks)), styleWhole)
-		for _, st := range statuses() {
-			s.Number(float64(n[string(st)]), styleWhole)
+		s.Number(float64(n.tanks), styleWhole)
+		for _, tanks := range n.status {
+			s.Number(float64(tanks), styleWhole)
 		}
 		s.Number(float64(b.Charts), styleWhole)
 		s.Number(float64(b.Rows), styleWhole)

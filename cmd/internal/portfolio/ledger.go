@@ -240,21 +240,21 @@ func (l *Ledger) stand(files []string) bool {
 // whether all that came of it is still there. A book that failed is never done:
 // its file may have been in use.
 func (l *Ledger) Done(path, in, key string) bool {
-	e, ok := l.now[path]
-	if !ok || e.Failed || e.In != in || e.Key != key || !l.stand(e.Files) {
-		return false
-	}
-	return l.sound(e.Record)
+	e, ok := l.Entry(path)
+	return ok && l.doneAs(e, in, key)
+}
+
+// doneAs is Done for an entry at hand. It reads files alone, so that it may be
+// asked by several goroutines.
+func (l *Ledger) doneAs(e Entry, in, key string) bool {
+	return !e.Failed && e.In == in && e.Key == key && l.stand(e.Files) && l.sound(e.Record)
 }
 
 // sound reports whether a record is there and still is what it was. One that is
 // not is taken away, so that it is written anew.
 func (l *Ledger) sound(hash string) bool {
-	f, err := l.Record(hash)
-	if err != nil {
-		return false
-	}
-	return f.Close() == nil // it was only read
+	_, err := l.Record(hash)
+	return err == nil
 }
 
 // Finish notes the end of a run, and clears away what nobody needs any more.
@@ -315,7 +315,8 @@ func (l *Ledger) recordFile(hash string) string {
 	return filepath.Join(l.dir, StateDir, "records", hash[:2], hash[2:])
 }
 
-// Keep stores a record and gives its hash.
+// Keep stores a record and gives its hash. It may be called from several
+// goroutines at once: a record is whole or not there, whoever was first.
 func (l *Ledger) Keep(record io.WriterTo) (string, error) {
 	var buf bytes.Buffer
 	if _, err := record.WriteTo(&buf); err != nil {
@@ -335,9 +336,13 @@ func (l *Ledger) Keep(record io.WriterTo) (string, error) {
 	}, nil)
 }
 
-// Record opens a record. One whose content does not have its hash was spoilt and
+// Open opens a record as it stands, for those who read parts of it. Whether it is
+// sound was seen when its book was found done, or was kept.
+func (l *Ledger) Open(hash string) (*os.File, error) { return os.Open(l.recordFile(hash)) }
+
+// Record reads a record. One whose content does not have its hash was spoilt and
 // is taken away; the error is the same as for one that is not there.
-func (l *Ledger) Record(hash string) (io.ReadCloser, error) {
+func (l *Ledger) Record(hash string) ([]byte, error) {
 	name := l.recordFile(hash)
 	data, err := os.ReadFile(name)
 	if err != nil {
@@ -349,7 +354,7 @@ func (l *Ledger) Record(hash string) (io.ReadCloser, error) {
 		}
 		return nil, fmt.Errorf("%s was spoilt and is taken away; run again: %w", name, fs.ErrNotExist)
 	}
-	return io.NopCloser(bytes.NewReader(data)), nil
+	return data, nil
 }
 
 func recordHash(data []byte) string {

@@ -113,10 +113,12 @@ func (w *Work) one(b Book, ledger *sync.Mutex) (Told, error) {
 	told := Told{Book: b}
 	in, err := hash(b.File)
 	if err == nil {
+		// Files are read and written outside of the lock, so that one worker never
+		// waits for the other's.
 		ledger.Lock()
-		told.Same = w.Ledger.Done(b.Path, in, w.Key)
+		e, known := w.Ledger.Entry(b.Path)
 		ledger.Unlock()
-		if told.Same {
+		if told.Same = known && w.Ledger.doneAs(e, in, w.Key); told.Same {
 			return told, nil
 		}
 		told.Outcome, err = w.try(b)
@@ -125,13 +127,14 @@ func (w *Work) one(b Book, ledger *sync.Mutex) (Told, error) {
 		told.Why = strings.ReplaceAll(safefile.Words(err), "\n", "; ")
 		told.Outcome = Outcome{Record: w.Failed(b, errors.New(told.Why)), Failed: true}
 	}
-	ledger.Lock()
-	defer ledger.Unlock()
 	record, err := w.Ledger.Keep(told.Record)
 	if err != nil {
 		return told, err
 	}
+	told.Record = nil // it can be large, and those who wait for their turn to be told are many
 	told.Took = w.Now().Sub(start)
+	ledger.Lock()
+	defer ledger.Unlock()
 	return told, w.Ledger.Put(Entry{Book: b.Path, In: in, Key: w.Key, Record: record, Files: told.Files, Failed: told.Failed})
 }
 
@@ -175,7 +178,6 @@ func (o *order) put(t Told) {
 		delete(o.wait, o.next)
 		o.next++
 		if o.tell != nil {
-			t.Record = nil
 			o.tell(t)
 		}
 	}
