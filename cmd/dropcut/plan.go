@@ -44,13 +44,10 @@ EXAMPLE
 			}
 			printer := planPrinter{format: o.format.word, out: o.to(w), asked: o.writeUnits(), asFound: o.asFound}
 			err := o.eachBook(c, w, func(job *work) error {
-				var done *planned
 				job.planOnly = true
-				if !o.dryRun {
-					var err error
-					if done, err = o.writePlan(w, job); err != nil {
-						return err
-					}
+				done, err := o.writePlan(w, job)
+				if err != nil {
+					return err
 				}
 				return printer.book(job, done)
 			})
@@ -220,6 +217,9 @@ func (p *planPrinter) text(job *work, done *planned) error {
 	}
 	if done != nil {
 		fmt.Fprintf(b, "changes: %s\n", done.changes)
+		if err := done.set.WriteList(b, shown); err != nil {
+			return err
+		}
 		for _, path := range done.files {
 			fmt.Fprintf(b, "written: %s\n", path)
 		}

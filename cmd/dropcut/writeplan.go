@@ -28,13 +28,17 @@ import (
 type planned struct {
 	files   []string
 	notes   []string
-	changes string
+	changes string     // the summary
+	set     change.Set // what it sums up
 }
 
 // writePlan writes the plan of a book: into a copy of a workbook, or into copies
 // of the tank lists of CSV files. Nothing is written where the book holds no tank
-// list.
+// list. With --dry-run all is done but the writing.
 func (o *options) writePlan(w *world, job *work) (*planned, error) {
+	if len(job.reading.Lists) == 0 && o.dryRun {
+		return nil, nil
+	}
 	if len(job.reading.Lists) == 0 {
 		return nil, fmt.Errorf("%s: no tank list was found, so there is no row to write a plan beside; dropcut inspect %[1]s says what was found, dropcut audit looks at charts alone", job.path)
 	}
@@ -55,6 +59,40 @@ func (o *options) writePlan(w *world, job *work) (*planned, error) {
 	return nil, fmt.Errorf("%s: a plan can be written into a workbook or a CSV file only", job.path)
 }
 
+func newPlanned(made *writeback.Output) *planned {
+	if made.First {
+		return &planned{changes: "first plan of this book"}
+	}
+	return &planned{changes: made.Changes.Summary(), set: made.Changes}
+}
+
+// sinceEarlier reads what an earlier run has left in the book, and finds what was
+// changed in its input since. It needs the rows of the charts.
+func (w *work) sinceEarlier(in *writeback.Input) error {
+	var err error
+	if in.Earlier, err = writeback.ReadEarlier(in.Own(writeback.SourcesSheet)); err != nil {
+		return err
+	}
+	inBook := func(at cell.Ref) bool {
+		return slices.ContainsFunc(w.books, func(b grid.Book) bool {
+			return slices.ContainsFunc(b.Sheets(), func(s grid.Sheet) bool { return s.At().File == at.File })
+		})
+	}
+	in.Inputs = change.InputsOf(w.side(), inBook)
+	if in.Earlier.Planned() {
+		in.Since = in.Earlier.Inputs.Since(in.Inputs, w.side())
+	}
+	return nil
+}
+
+// doubt lets the results say of the rows in which somebody else's figures stand
+// what the book says of them.
+func (w *work) doubt(made *writeback.Output) {
+	for i, f := range made.Kept {
+		w.results[i] = *writeback.Doubted(&w.results[i], f)
+	}
+}
+
 // target gives the path of a result: NAME-planned.xlsx beside the book, or in the
 // folder of --out.
 func (o *options) target(path string) string {
@@ -73,13 +111,21 @@ func (o *options) writeWorkbook(w *world, job *work, book *xlsx.Book, in writeba
 		target = o.target(job.path)
 	}
 	in.Own = ownSheets(book)
+	in.Protected = func(list *intake.TankList) (bool, error) { return book.Sheet(list.At.Sheet).Protected() }
 	in.Place = func(list *intake.TankList, n int) (writeback.Spot, error) {
 		spot, err := xlsx.FindPlace(book.Sheet(list.At.Sheet), list.HeaderRow, list.Rows, n)
 		var refused *xlsx.Refused
 		if errors.As(err, &refused) && refused.Reason == xlsx.ReasonProtected {
 			return writeback.Spot{OwnSheet: true, Why: "the sheet is protected by its owner, so the plan stands on a sheet of its own, " + writeback.PlanSheet}, nil
 		}
+		if o.dryRun && errors.As(err, &refused) {
+			// Nothing is written; what stands in the way is said when it is.
+			return writeback.Spot{Col: list.LastCol + 1}, nil
+		}
 		return writeback.Spot{Col: spot.Col, Why: spot.Why}, err
+	}
+	if err := job.sinceEarlier(&in); err != nil {
+		return nil, err
 	}
 	if err := o.compareBefore(job, target, &in); err != nil {
 		return nil, err
@@ -88,6 +134,11 @@ func (o *options) writeWorkbook(w *world, job *work, book *xlsx.Book, in writeba
 	made, err := writeback.Make(in)
 	if err != nil {
 		return nil, err
+	}
+	job.doubt(made)
+	done := newPlanned(made)
+	if o.dryRun {
+		return done.tell(made.Findings), nil
 	}
 	report := &xlsx.Report{}
 	write := func(out io.Writer) error {
@@ -107,10 +158,7 @@ func (o *options) writeWorkbook(w *world, job *work, book *xlsx.Book, in writeba
 		// The copy is the book as it is, to the byte.
 		write = func(out io.Writer) error { return copyFile(out, job.path) }
 	}
-	done := &planned{files: []string{target}, changes: made.Changes.Summary()}
-	if made.First {
-		done.changes = "first plan of this book"
-	}
+	done.files = append(done.files, target)
 	if o.inPlace && made.Unchanged {
 		done.notes = append(done.notes, filepath.Base(target)+" holds this plan already; it was left as it is")
 	} else if o.inPlace {
@@ -192,7 +240,7 @@ func (o *options) compareBefore(job *work, target string, in *writeback.Input) e
 	if _, err := os.Stat(target); err != nil || o.inPlace {
 		return nil
 	}
-	if slices.ContainsFunc(job.reading.Lists, func(l intake.TankList) bool { return len(l.Ours) > 0 }) {
+	if in.Earlier.Planned() {
 		return nil
 	}
 	before, err := o.read(target)
@@ -267,14 +315,18 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 	in.Place = func(list *intake.TankList, _ int) (writeback.Spot, error) {
 		return writeback.Spot{Col: list.LastCol + 1}, nil
 	}
+	if err := job.sinceEarlier(&in); err != nil {
+		return nil, err
+	}
 	job.planMade()
 	made, err := writeback.Make(in)
 	if err != nil {
 		return nil, err
 	}
-	done := &planned{changes: made.Changes.Summary()}
-	if made.First {
-		done.changes = "first plan of this book"
+	job.doubt(made)
+	done := newPlanned(made)
+	if o.dryRun {
+		return done.tell(made.Findings), nil
 	}
 	if o.inPlace && made.Unchanged {
 		done.notes = append(done.notes, filepath.Base(job.path)+" holds this plan already; it was left as it is")

@@ -19,6 +19,10 @@ type field[T any] struct {
 	name string
 	read func(*T) (raw string, at cell.Ref, given bool)
 	same func(a, b *T) bool
+	// key says what the value means, whatever words it stands in; number says that
+	// it is one.
+	key    func(*T) string
+	number bool
 }
 
 // measured is a field of a number; two numbers are the same where they mean the
@@ -31,6 +35,8 @@ func measured[T any, Q ~float64](name string, get func(*T) cell.Of[Q]) field[T] 
 			va, vb := get(a), get(b)
 			return va.Given() == vb.Given() && sameNumber(float64(va.V), float64(vb.V))
 		},
+		key:    func(t *T) string { return numberKey(float64(get(t).V)) },
+		number: true,
 	}
 }
 
@@ -43,6 +49,7 @@ func worded[T any, V comparable](name string, get func(*T) cell.Of[V]) field[T] 
 			va, vb := get(a), get(b)
 			return va.Given() == vb.Given() && va.V == vb.V
 		},
+		key: func(t *T) string { return wordKey(get(t).V) },
 	}
 }
 
@@ -122,6 +129,7 @@ func deviceFields() []field[device.Device] {
 			name: "joints",
 			read: func(d *D) (string, cell.Ref, bool) { return joints(d), d.At, len(d.Joints) > 0 },
 			same: func(a, b *D) bool { return joints(a) == joints(b) },
+			key:  joints,
 		},
 	}
 }
@@ -144,6 +152,7 @@ func ruleFields() []field[rule.Rule] {
 			name: name,
 			read: func(r *R) (string, cell.Ref, bool) { s := get(r); return s, r.At, s != "" },
 			same: func(a, b *R) bool { return get(a) == get(b) },
+			key:  get,
 		}
 	}
 	return []field[R]{

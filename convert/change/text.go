@@ -79,8 +79,22 @@ func plural(n int, one, many string) string {
 func (s Set) WriteText(w io.Writer) error {
 	out := bufio.NewWriter(w)
 	fmt.Fprintln(out, s.Summary())
+	if err := s.WriteList(out, len(s.Records)); err != nil {
+		return err
+	}
+	return out.Flush()
+}
+
+// WriteList prints the records as WriteText does, at most so many of them, and how
+// many more there are.
+func (s Set) WriteList(w io.Writer, most int) error {
+	out := bufio.NewWriter(w)
 	last := ""
-	for _, r := range s.Records {
+	for i, r := range s.Records {
+		if i == most {
+			fmt.Fprintf(out, "and %s\n", plural(len(s.Records)-most, "change more", "changes more"))
+			break
+		}
 		head := r.heading()
 		if head != last {
 			fmt.Fprintf(out, "%s\n", head)

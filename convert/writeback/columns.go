@@ -33,7 +33,10 @@ const (
 // column is one of the columns of a plan.
 type column struct {
 	// base is the heading without its unit; a later run finds the column by it.
-	base  string
+	base string
+	// apart says that somebody else's column has the heading already, so that
+	// ours says whose it is.
+	apart bool
 	of    quantity
 	width float64
 	value func(*validate.Result) (v float64, known bool)
@@ -42,24 +45,41 @@ type column struct {
 
 // heading gives the heading with the unit that the numbers stand in.
 func (c *column) heading(u Units) string {
+	name := c.base
+	if c.apart {
+		name += byDropcut
+	}
 	switch c.of {
 	case length:
-		return c.base + " (" + u.Length.String() + ")"
+		return name + " (" + u.Length.String() + ")"
 	case volume:
-		return c.base + " (" + u.Volume.String() + ")"
+		return name + " (" + u.Volume.String() + ")"
 	}
-	return c.base
+	return name
 }
 
-// prefix begins every heading of ours.
-const prefix = "Plan: "
+// prefix begins every heading of ours, and byDropcut ends those whose plain form
+// is the heading of somebody else's column.
+const (
+	prefix    = "Plan: "
+	byDropcut = " by dropcut"
+)
 
-// baseOf strips the unit from one of our headings.
+// baseOf strips the unit from one of our headings, and whose it is.
 func baseOf(heading string) string {
-	if i := strings.LastIndex(heading, " ("); i > 0 && strings.HasSuffix(heading, ")") {
-		return heading[:i]
+	base, _, _ := cutHeading(heading)
+	return base
+}
+
+// cutHeading cuts a heading into its base and its unit, and says whether it names
+// dropcut as its writer.
+func cutHeading(heading string) (base, unit string, apart bool) {
+	base = strings.TrimSpace(heading)
+	if i := strings.LastIndex(base, " ("); i > 0 && strings.HasSuffix(base, ")") {
+		base, unit = base[:i], base[i+2:len(base)-1]
 	}
-	return strings.TrimSpace(heading)
+	base, apart = strings.CutSuffix(base, byDropcut)
+	return base, unit, apart
 }
 
 // cell gives what is written for a result.

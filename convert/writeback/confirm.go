@@ -26,7 +26,7 @@ type Row struct {
 // neither has a tank that came into the list after the plan. own finds the
 // sheets that dropcut added.
 func Written(book grid.Book, reading *intake.Reading, results []validate.Result, own func(string) grid.Sheet) ([]Row, error) {
-	marks, err := readMarks(own(SourcesSheet))
+	earlier, err := ReadEarlier(own(SourcesSheet))
 	if err != nil {
 		return nil, err
 	}
@@ -37,7 +37,7 @@ func Written(book grid.Book, reading *intake.Reading, results []validate.Result,
 		if list.At.File != book.Name() && !inBook(book, list.At) {
 			continue
 		}
-		s := standing{columns: columns, list: list, results: results, marks: marks}
+		s := standing{columns: columns, list: list, results: results, marks: &earlier.marks}
 		if s.places(list.Ours); !s.planned() {
 			if err := s.apart(own(PlanSheet)); err != nil {
 				return nil, err
@@ -62,7 +62,7 @@ type standing struct {
 	columns []column
 	list    *intake.TankList
 	results []validate.Result
-	marks   Marks
+	marks   *Marks
 
 	at   cell.Ref // the sheet
 	rows []int    // of the list's tanks; 0 for none
@@ -194,11 +194,11 @@ func (s *standing) row(j int) []limits.Written {
 		if n, ok := numberOf(h); ok && c.of != words {
 			w.Value, w.IsNumber = n*w.Size, true
 		}
-		word, known := s.marks[markKey{r.Tank.Site.Raw, r.Tank.ID.V, w.Name}]
+		word, known := s.marks.of(tankKey{site: r.Tank.Site.Raw, tank: r.Tank.ID.V}, w.Name)
 		any = any || there || known
 		if w.Differs = !agrees(h, v); w.Differs {
 			switch {
-			case known && (there && !h.is(word.ours) || !there && word.ours != ""):
+			case known && (there && !h.is(word.ours) || !there && word.ours != 0):
 				w.Since = limits.Typed
 			case known:
 				w.Since = limits.Older

@@ -1,7 +1,10 @@
 package writeback
 
 import (
+	"fmt"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"dropcut/convert/change"
@@ -10,6 +13,7 @@ import (
 	"dropcut/plan"
 	"dropcut/plan/cell"
 	"dropcut/plan/finding"
+	"dropcut/plan/unit"
 	"dropcut/validate"
 )
 
@@ -39,6 +43,13 @@ type Input struct {
 	// Own finds the sheet that an earlier run has added to the book under a name;
 	// nil where there is none.
 	Own func(name string) grid.Sheet
+	// Protected reports whether a list's sheet may not be written on; nil: none.
+	Protected func(list *intake.TankList) (bool, error)
+	// Earlier is what the run before left on the Sources sheet, and Inputs are what
+	// this one is made from. Since lists what was changed between the two.
+	Earlier *Earlier
+	Inputs  change.Inputs
+	Since   []change.Record
 	// Before, where there is one, is what changed against the plan that was
 	// made before; nil makes the changes from the columns in the book itself.
 	Before *change.Set
@@ -58,6 +69,9 @@ type Output struct {
 	// Findings are about cells that somebody else has changed, and about places
 	// where nothing could be written.
 	Findings []finding.Finding
+	// Kept gives for each tank, by its place in Results, in whose row somebody
+	// else's figure stands, the first finding about it.
+	Kept map[int]finding.Finding
 
 	// complete says that every column stands in the book under its heading;
 	// files gives the file and sheet of each column of the edit.
@@ -67,18 +81,21 @@ type Output struct {
 
 // Make decides every cell.
 func Make(in Input) (*Output, error) {
-	marks, err := readMarks(in.Own(SourcesSheet))
-	if err != nil {
-		return nil, err
+	if in.Earlier == nil {
+		var err error
+		if in.Earlier, err = ReadEarlier(in.Own(SourcesSheet)); err != nil {
+			return nil, err
+		}
 	}
-	out := &Output{First: true, complete: true}
+	out := &Output{First: true, complete: true, Kept: map[int]finding.Finding{}}
 	var written []tankMarks
+	nth := map[tankKey]int{}
 	for i := range in.Reading.Lists {
 		list := &in.Reading.Lists[i]
 		if list.At.File != in.Book.Name() && !inBook(in.Book, list.At) {
 			continue
 		}
-		w := listWriter{in: &in, list: list, marks: marks, out: out}
+		w := listWriter{in: &in, list: list, out: out, nth: nth}
 		tm, err := w.write()
 		if err != nil {
 			return nil, err
@@ -90,6 +107,10 @@ func Make(in Input) (*Output, error) {
 		out.Changes.Records = append(slices.Clone(in.Before.Records), out.Changes.Records...)
 		out.First = false
 	}
+	if !out.First && len(in.Since)+len(out.Changes.Records) > 0 {
+		out.Changes = change.Weave(&in.Reading.Job, slices.Concat(in.Since, out.Changes.Records))
+	}
+	var err error
 	if out.Unchanged, err = out.sameAsBefore(in.Own(FindingsSheet), findings); err != nil {
 		return nil, err
 	}
@@ -104,7 +125,7 @@ func Make(in Input) (*Output, error) {
 	case len(out.Changes.Records) == 0 && in.Last.Summary != "":
 		changes = changesSheet(in.Last.Summary, in.Last.Rows)
 	}
-	out.Edit.Sheets = append(out.Edit.Sheets, findings, changes, sourcesSheet(in.Sources, written))
+	out.Edit.Sheets = append(out.Edit.Sheets, findings, changes, sourcesSheet(in.Sources, written, in.Inputs))
 	return out, nil
 }
 
@@ -148,10 +169,18 @@ func inBook(book grid.Book, at cell.Ref) bool {
 type listWriter struct {
 	in    *Input
 	list  *intake.TankList
-	marks Marks // of the run before
-	next  Marks // of this run
 	out   *Output
+	nth   map[tankKey]int // how many tanks of a name there were so far
+	keys  []tankKey       // of the list's rows
+	next  [][]mark        // of this run: for each row, in the order of the columns
+	units []unitsOf       // in which the columns stand in the book
+	// news says that a cell of an earlier plan is to be written anew.
+	news bool
 }
+
+// unitsOf is the unit in the heading of a column that an earlier run wrote, the
+// number of them that one of the new ones makes; 0 where it is the same.
+type unitsOf float64
 
 func (w *listWriter) write() (tankMarks, error) {
 	columns := planColumns(HasAsFound(w.in.Results))
@@ -167,52 +196,92 @@ func (w *listWriter) write() (tankMarks, error) {
 	if err != nil {
 		return tankMarks{}, err
 	}
-	if len(held) > 0 {
+	if len(held) > 0 && w.anyOurs(columns) {
 		w.out.First = false
 	}
-	w.next = make(Marks, len(columns)*len(w.list.Rows))
 	tm := tankMarks{sheet: w.list.At.Sheet, tanks: make([]tankMark, 0, len(w.list.Rows))}
 	for _, c := range columns {
 		tm.headings = append(tm.headings, strings.TrimPrefix(c.base, prefix))
 	}
-	kept := make([]*finding.Finding, len(w.list.Rows)) // of each row, the first cell that stays as somebody else wrote it
+	words := make([]mark, len(columns)*len(w.list.Rows))
+	w.next = slices.Collect(slices.Chunk(words, len(columns)))
+	for j := range w.list.Rows {
+		t := w.in.Results[w.list.Tanks[j]].Tank
+		// Of a compartment the id is TANK/COMPARTMENT, so that its marks are its own.
+		key := tankKey{site: t.Site.Raw, tank: t.ID.V}
+		n := w.nth[key]
+		w.nth[key] = n + 1
+		key.nth = n
+		w.keys = append(w.keys, key)
+	}
+	var list []grid.Column
 	for i := range columns {
 		c := &columns[i]
 		if w.list.Ours[c.heading(w.in.Units)] != places[i] {
-			w.out.complete = false // new, or in other units than before
+			w.out.complete, w.news = false, true // new, or in other units than before
 		}
 		edit := grid.Column{
 			Sheet: w.list.At.Sheet, Col: places[i], HeaderRow: w.list.HeaderRow, Heading: c.heading(w.in.Units), Width: c.width,
 			Cells: make([]grid.At, 0, len(w.list.Rows)),
 		}
 		for j, row := range w.list.Rows {
-			r := &w.in.Results[w.list.Tanks[j]]
-			if kept[j] != nil && (c.base == statusHeading || c.base == flagsHeading) {
-				r = doubted(r, *kept[j])
+			tank := w.list.Tanks[j]
+			r := &w.in.Results[tank]
+			first, doubtful := w.out.Kept[tank]
+			if doubtful && (c.base == statusHeading || c.base == flagsHeading) {
+				r = Doubted(r, first)
 			}
 			v := c.cell(r, w.in.Units)
-			if w.keep(c, r, cellKey{row, places[i]}, held, v) {
-				if kept[j] == nil {
-					kept[j] = &w.out.Findings[len(w.out.Findings)-1]
+			if w.keep(i, c, j, r, cellKey{row, places[i]}, held, v) {
+				if !doubtful {
+					w.out.Kept[tank] = w.out.Findings[len(w.out.Findings)-1]
 				}
 				continue
 			}
 			edit.Cells = append(edit.Cells, grid.At{Row: row, Value: v})
 		}
+		list = append(list, edit)
+	}
+	for j, k := range w.keys {
+		tm.tanks = append(tm.tanks, tankMark{k.site, k.tank, marksText(w.next[j])})
+	}
+	if w.in.Protected != nil {
+		protected, err := w.in.Protected(w.list)
+		if err != nil {
+			return tm, err
+		}
+		if protected && w.news {
+			return tm, fmt.Errorf("%s: the sheet is protected, and an earlier plan stands on it whose figures have changed; they cannot be replaced there and must not stand beside new ones; take the protection off in the spreadsheet program (Review) and plan again", w.list.At)
+		}
+		if protected {
+			return tm, nil // its cells say what they would say
+		}
+	}
+	for _, edit := range list {
 		w.out.Edit.Columns = append(w.out.Edit.Columns, edit)
 		w.out.files = append(w.out.files, w.list.At)
-	}
-	for j := range w.list.Rows {
-		t := w.in.Results[w.list.Tanks[j]].Tank
-		site, id := t.Site.Raw, t.ID.V // of a compartment TANK/COMPARTMENT, so that its marks are its own
-		tm.tanks = append(tm.tanks, tankMark{site, id, w.next.text(site, id, tm.headings)})
 	}
 	return tm, nil
 }
 
-// doubted is the result of a tank in whose row somebody else's figure stands: it
+// anyOurs reports whether a column of an earlier plan stands beside the list.
+func (w *listWriter) anyOurs(columns []column) bool {
+	return slices.ContainsFunc(columns, func(c column) bool { return w.ours(&c) > 0 })
+}
+
+// ours gives the column of the book that holds one of ours, 0 for none.
+func (w *listWriter) ours(c *column) int {
+	for heading, col := range w.list.Ours {
+		if base, _, apart := cutHeading(heading); base == c.base && apart == c.apart {
+			return col
+		}
+	}
+	return 0
+}
+
+// Doubted is the result of a tank in whose row somebody else's figure stands: it
 // is not ready to be cut by, since the row no longer holds one plan.
-func doubted(r *validate.Result, f finding.Finding) *validate.Result {
+func Doubted(r *validate.Result, f finding.Finding) *validate.Result {
 	d := *r
 	d.Elsewhere = append(slices.Clone(r.Elsewhere), f)
 	if d.Status != validate.Stop {
@@ -225,25 +294,32 @@ func doubted(r *validate.Result, f finding.Finding) *validate.Result {
 // somebody may have moved it, else a new one behind the list. apart says that
 // the list's sheet may not be written on.
 func (w *listWriter) columnPlaces(columns []column) (places []int, apart bool, err error) {
-	ours := map[string]int{}
-	for heading, col := range w.list.Ours {
-		ours[baseOf(heading)] = col
+	if err := w.leaveTheirs(columns); err != nil {
+		return nil, false, err
 	}
 	places = make([]int, len(columns))
+	w.units = make([]unitsOf, len(columns))
 	missing := 0
 	for i := range columns {
-		places[i] = ours[columns[i].base]
+		places[i] = w.ours(&columns[i])
 		if places[i] == 0 {
 			missing++
+			continue
 		}
+		w.units[i] = w.unitsAt(&columns[i], places[i])
 	}
 	if missing == 0 {
 		return places, false, nil
 	}
-	w.out.complete = false
+	w.out.complete, w.news = false, true
 	spot, err := w.in.Place(w.list, missing)
 	if err != nil {
 		return nil, false, err
+	}
+	if spot.OwnSheet && missing < len(columns) {
+		// Old lengths on the one sheet and new ones on the other: somebody would cut
+		// by the wrong ones. The protection is looked at once more below.
+		return places, false, nil
 	}
 	if spot.Why != "" {
 		w.out.Findings = append(w.out.Findings, finding.Finding{
@@ -262,6 +338,80 @@ func (w *listWriter) columnPlaces(columns []column) (places []int, apart bool, e
 		}
 	}
 	return places, spot.OwnSheet, nil
+}
+
+// leaveTheirs finds the columns that have a heading of ours and were not written
+// by dropcut: the heading is in no list of an earlier run, and something stands
+// below it. They are left alone; ours stand elsewhere and say whose they are.
+// Where nothing tells what an earlier run wrote, a whole set of the headings is
+// taken for one.
+func (w *listWriter) leaveTheirs(columns []column) error {
+	all, sure := 0, 0
+	for i := range columns {
+		c := &columns[i]
+		c.apart = true
+		if w.ours(c) > 0 {
+			continue // as an earlier run called it
+		}
+		c.apart = false
+		if w.ours(c) == 0 {
+			continue
+		}
+		all++
+		if w.in.Earlier.marks.wrote(strings.TrimPrefix(c.base, prefix)) {
+			sure++
+		}
+	}
+	if all == sure || all == len(columns) && !w.in.Earlier.Planned() {
+		return nil
+	}
+	held, err := current(w.in.Book, w.list)
+	if err != nil {
+		return err
+	}
+	filled := map[int]bool{}
+	for at := range held {
+		filled[at.col] = true
+	}
+	for i := range columns {
+		c := &columns[i]
+		col := w.ours(c)
+		if c.apart || col == 0 || !filled[col] || w.in.Earlier.marks.wrote(strings.TrimPrefix(c.base, prefix)) {
+			continue
+		}
+		c.apart = true
+		w.out.Findings = append(w.out.Findings, finding.Finding{
+			Slug: finding.ColumnsPlacedApart, Severity: finding.Note,
+			At:         cell.Ref{File: w.list.At.File, Sheet: w.list.At.Sheet, Col: col, Row: w.list.HeaderRow},
+			Found:      "a column with the heading " + c.base + " that dropcut has not written",
+			Expected:   "headings that begin with " + strings.TrimSpace(prefix) + " on dropcut's own columns alone",
+			Why:        "nothing that stands in the book is written over; dropcut's column has the heading " + c.heading(w.in.Units),
+			Suggestion: "nothing needs to be done; another heading for your own column keeps the two from being mixed up",
+		})
+	}
+	return nil
+}
+
+// unitsAt says how many of the units that a column of an earlier run stands in
+// make one of those that are written now.
+func (w *listWriter) unitsAt(c *column, col int) unitsOf {
+	for heading, at := range w.list.Ours {
+		_, name, _ := cutHeading(heading)
+		if at != col || name == "" {
+			continue
+		}
+		switch c.of {
+		case length:
+			if u, err := unit.ParseLengthUnit(name); err == nil && u != w.in.Units.Length && u.Size() > 0 {
+				return unitsOf(w.in.Units.Length.Size() / u.Size())
+			}
+		case volume:
+			if u, err := unit.ParseVolumeUnit(name); err == nil && u != w.in.Units.Volume && u.Size() > 0 {
+				return unitsOf(w.in.Units.Volume.Size() / u.Size())
+			}
+		}
+	}
+	return 0
 }
 
 // writeApart writes the plan onto a sheet of its own. complete says whether all
@@ -291,11 +441,14 @@ func (w *listWriter) writeApart(columns []column, complete bool) error {
 	return nil
 }
 
+// planTitle heads a plan on a sheet of its own.
+func planTitle(list *intake.TankList) string { return "Plan for the tanks of " + list.At.Sheet }
+
 // planSheet is the plan on a sheet of its own, for a list that may not be
 // written beside.
 func (w *listWriter) planSheet(columns []column) grid.NewSheet {
 	s := grid.NewSheet{Name: PlanSheet, Widths: []float64{22, 14}}
-	s.Rows = append(s.Rows, []grid.Value{grid.Str("Plan for the tanks of "+w.list.At.Sheet, grid.LookTitle)})
+	s.Rows = append(s.Rows, []grid.Value{grid.Str(planTitle(w.list), grid.LookTitle)})
 	for _, c := range Cautions {
 		s.Rows = append(s.Rows, []grid.Value{grid.Str(c, grid.LookPlain)})
 	}
@@ -317,34 +470,35 @@ func (w *listWriter) planSheet(columns []column) grid.NewSheet {
 	return s
 }
 
-// keep decides over one cell. It returns true where the cell must be left as it
-// is, because somebody else has written into it; and it notes the change, if
-// there is one, and the check word for the next run.
-func (w *listWriter) keep(c *column, r *validate.Result, at cellKey, held map[cellKey]held, v grid.Value) bool {
+// keep decides over one cell, of column i and row j. It returns true where the cell
+// must be left as it is, because somebody else has written into it; and it notes
+// the change, if there is one, and the check word for the next run.
+func (w *listWriter) keep(i int, c *column, j int, r *validate.Result, at cellKey, held map[cellKey]held, v grid.Value) bool {
 	name := strings.TrimPrefix(c.base, prefix)
-	key := markKey{r.Tank.Site.Raw, r.Tank.ID.V, name}
 	h, there := held[at]
-	before, known := w.marks[key]
-	next := mark{ours: wordOf(v)}
-	defer func() { w.next[key] = next }()
+	before, known := w.in.Earlier.marks.of(w.keys[j], name)
+	w.next[j][i] = mark{ours: wordOf(v)}
 
 	record := change.Record{
-		Site: r.Tank.Site.Raw, Tank: r.Tank.ID.V, What: strings.ToLower(name), Old: h.text, New: valueText(v),
+		Site: r.Tank.Site.Raw, Tank: r.Tank.ID.V, What: strings.ToLower(name), Old: c.said(h.text, w.units[i], w.in.Units), New: c.said(valueText(v), 0, w.in.Units),
 		NewAt: cell.Ref{File: w.list.At.File, Sheet: w.list.At.Sheet, Col: at.col, Row: at.row},
 	}
 	record.OldAt = record.NewAt
 	if !there && !v.Blank() {
 		// A cell that somebody has emptied was not typed over: it is written
 		// again, and so is one of a tank that is new in the list.
-		w.out.complete = false
+		w.out.complete, w.news = false, true
 	}
-	byHand := there && !sameText(h, v) && (h.formula || known && !h.is(before.ours))
-	if byHand {
+	if !there || sameText(h, v) {
+		return false
+	}
+	// A cell that was left blank holds what somebody typed, whatever it is.
+	if h.formula || known && (before.ours == 0 || !h.is(before.ours)) {
 		theirs := heldWord(h)
-		next.theirs = theirs
+		w.next[j][i].theirs = theirs
 		if known {
 			// What dropcut wrote last is still what it compares with.
-			next.ours = before.ours
+			w.next[j][i].ours = before.ours
 		}
 		w.out.Findings = append(w.out.Findings, w.keptFinding(&record, h, v))
 		if before.theirs != theirs {
@@ -353,12 +507,37 @@ func (w *listWriter) keep(c *column, r *validate.Result, at cellKey, held map[ce
 		}
 		return true
 	}
-	if there && !sameText(h, v) && w.in.Before == nil {
+	w.news = true
+	if w.in.Before == nil && record.Old != record.New {
 		record.Subject = change.OfCut
-		record.Moved = moved(name, h, v)
+		record.Moved = moved(name, w.units[i], h, v)
 		w.out.Changes.Records = append(w.out.Changes.Records, record)
 	}
 	return false
+}
+
+// said gives a figure of a plan as a list of changes says it: to the precision
+// that people use, with its unit. old is the unit that the text stands in.
+func (c *column) said(text string, old unitsOf, u Units) string {
+	v, err := strconv.ParseFloat(text, 64)
+	if err != nil || c.of == words {
+		return text
+	}
+	if old != 0 {
+		v /= float64(old)
+	}
+	// A ten-thousandth of a percent or of an inch is below all that can be read
+	// off a tape; a tenth of a gallon is what charts are rounded to.
+	decimals, name := 1e4, ""
+	switch c.of {
+	case length:
+		name = " " + u.Length.String()
+	case volume:
+		decimals, name = 10, " "+u.Volume.String()
+	case percent:
+		name = " %"
+	}
+	return numberText(math.Round(v*decimals)/decimals) + name
 }
 
 func (w *listWriter) keptFinding(r *change.Record, h held, v grid.Value) finding.Finding {
@@ -389,9 +568,9 @@ func heldText(h held) string {
 	return h.text
 }
 
-func wordOf(v grid.Value) string {
+func wordOf(v grid.Value) word {
 	if v.Blank() {
-		return ""
+		return 0
 	}
 	return valueWord(v)
 }
@@ -404,9 +583,12 @@ func valueText(v grid.Value) string {
 }
 
 // moved says which way a shutoff went, for the column that tells its depth.
-func moved(name string, h held, v grid.Value) change.Direction {
+func moved(name string, old unitsOf, h held, v grid.Value) change.Direction {
 	if name != "Shutoff depth" || !v.IsNumber {
 		return change.Same
+	}
+	if old != 0 {
+		v.Number *= float64(old)
 	}
 	return change.DirectionOf(h.text, v.Number)
 }
@@ -448,21 +630,4 @@ func sortedKeys(m map[int]int) []int {
 	}
 	slices.Sort(keys)
 	return keys
-}
-
-// readMarks reads the check words of an earlier run from its Sources sheet.
-func readMarks(sheet grid.Sheet) (Marks, error) {
-	marks := Marks{}
-	texts, err := sheetTexts(sheet)
-	var headings []string
-	for _, row := range texts {
-		row = append(row, "", "", "")
-		switch {
-		case row[0] == marksRow:
-			headings = strings.Split(row[2], "; ")
-		case headings != nil && row[2] != "":
-			marks.read(row[0], row[1], headings, row[2])
-		}
-	}
-	return marks, err
 }

@@ -22,11 +22,11 @@ func TestANumberSavedWith15DigitsIsStillOurs(t *testing.T) {
 	}
 	for _, c := range []struct{ ours, theirs string }{{"42.125", "42.0625"}, {"94.9673381869", "94.9673381868"}, {"42.125", "42,125"}, {"ready", "Ready!"}} {
 		v, err := strconv.ParseFloat(c.ours, 64)
-		word := checkWord(c.ours)
+		w := checkWord(c.ours)
 		if err == nil {
-			word = numberWord(v)
+			w = numberWord(v)
 		}
-		if (held{text: c.theirs}).is(word) {
+		if (held{text: c.theirs}).is(w) {
 			t.Errorf("%s typed over %s goes unseen", c.theirs, c.ours)
 		}
 	}
@@ -36,30 +36,37 @@ func TestANumberSavedWith15DigitsIsStillOurs(t *testing.T) {
 }
 
 func TestMarksThereAndBack(t *testing.T) {
-	headings := []string{"Shutoff depth", "Upper tube cut", "Flags", "Status"}
-	m := Marks{
-		{"Harbor Road", "T-1", "Shutoff depth"}:  {ours: "00ff12"},
-		{"Harbor Road", "T-1", "Upper tube cut"}: {ours: "abc123", theirs: "def456"},
-		{"Harbor Road", "T-1", "Status"}:         {theirs: "123456"},
-	}
-	text := m.text("Harbor Road", "T-1", headings)
-	if want := "00ff12 abc123/def456 - /123456"; text != want {
+	list := []mark{{ours: 0x1000000}, {ours: 0x1abc123, theirs: 0x1def456}, {}, {theirs: 0x1123456}}
+	text := marksText(list)
+	if want := "000000 abc123/def456 - /123456"; text != want {
 		t.Fatalf("written as %q, want %q", text, want)
 	}
-	back := Marks{}
-	back.read("Harbor Road", "T-1", headings, text)
-	if len(back) != 3 || back[markKey{"Harbor Road", "T-1", "Upper tube cut"}] != (mark{"abc123", "def456"}) || back[markKey{"Harbor Road", "T-1", "Status"}] != (mark{"", "123456"}) {
-		t.Errorf("read back as %v", back)
+	m := Marks{headings: map[string]int{}, tanks: map[tankKey][]mark{}}
+	var places []int
+	for _, h := range []string{"Shutoff depth", "Upper tube cut", "Flags", "Status"} {
+		places = append(places, m.place(h))
 	}
-	back.read("Harbor Road", "T-2", headings, "one two three four five six")
-	if len(back) != 7 {
-		t.Errorf("more words than headings: %v", back)
+	at := tankKey{"Harbor Road", "T-1", 0}
+	m.read(at, places, text)
+	for i, h := range []string{"Shutoff depth", "Upper tube cut", "Flags", "Status"} {
+		if got, known := m.of(at, h); !known || got != list[i] {
+			t.Errorf("%s: read back as %v, %v, want %v", h, got, known, list[i])
+		}
+	}
+	if _, known := m.of(tankKey{"Harbor Road", "T-1", 1}, "Status"); known {
+		t.Error("a second tank of the name has the marks of the first")
+	}
+	// More words than headings, and words that are none.
+	m.read(tankKey{"Harbor Road", "T-2", 0}, places, "one 12 three four five six")
+	if got, known := m.of(tankKey{"Harbor Road", "T-2", 0}, "Status"); !known || got != (mark{}) {
+		t.Errorf("no word is read as %v, %v", got, known)
 	}
 }
 
 func TestHeadingsWithAndWithoutUnits(t *testing.T) {
 	for heading, want := range map[string]string{
 		"Plan: Upper tube cut (in)": "Plan: Upper tube cut", "Plan: Upper tube cut (mm)": "Plan: Upper tube cut", "Plan: Flags": "Plan: Flags", " Plan: Status ": "Plan: Status",
+		"Plan: Status by dropcut": "Plan: Status", "Plan: Upper tube cut by dropcut (in)": "Plan: Upper tube cut",
 	} {
 		if got := baseOf(heading); got != want {
 			t.Errorf("%q is the column %q, want %q", heading, got, want)

@@ -144,7 +144,7 @@ type Source struct {
 // marksTitle begins the part of the Sources sheet that later runs read.
 const marksTitle = "Check words of the cells that dropcut wrote (a later run sees by them what somebody else has changed)"
 
-func sourcesSheet(list []Source, lists []tankMarks) grid.NewSheet {
+func sourcesSheet(list []Source, lists []tankMarks, inputs change.Inputs) grid.NewSheet {
 	s := grid.NewSheet{Name: SourcesSheet, Widths: []float64{12, 30, 70, 50}}
 	s.Rows = append(s.Rows, []grid.Value{grid.Str("Sources", grid.LookTitle)}, nil)
 	s.Rows = append(s.Rows, headingRow("Of", "Name", "Source", "Standing"))
@@ -160,6 +160,7 @@ func sourcesSheet(list []Source, lists []tankMarks) grid.NewSheet {
 			s.Rows = append(s.Rows, []grid.Value{grid.Str(t.site, grid.LookText), grid.Str(t.tank, grid.LookText), grid.Str(t.words, grid.LookText)})
 		}
 	}
+	s.Rows = append(s.Rows, inputRows(inputs)...)
 	return s
 }
 
