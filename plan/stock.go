@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 
 	"dropcut/plan/unit"
 )
@@ -49,17 +50,13 @@ func CutFromStock(pieces []Piece, stock, saw unit.Length) (CuttingPlan, error) {
 	}
 	sorted := slices.Clone(pieces)
 	slices.SortStableFunc(sorted, func(a, b Piece) int { return cmp.Compare(b.Length, a.Length) })
+	var rests restList
 	for _, x := range sorted {
 		if !(x.Length > 0 && x.Length <= stock+unit.Guard) {
 			return p, fmt.Errorf("a piece of %s for %s: expected a length above nothing and up to the stock length of %s", in(x.Length), x.For, in(stock))
 		}
-		best := -1
-		for i := range p.Stick {
-			if rest := p.Stick[i].Rest; x.Length <= rest+unit.Guard && (best < 0 || rest < p.Stick[best].Rest) {
-				best = i
-			}
-		}
-		if best < 0 {
+		best, ok := rests.take(x.Length)
+		if !ok {
 			p.Stick = append(p.Stick, Stick{Rest: stock})
 			best = len(p.Stick) - 1
 		}
@@ -67,9 +64,65 @@ func CutFromStock(pieces []Piece, stock, saw unit.Length) (CuttingPlan, error) {
 		s.Pieces = append(s.Pieces, x)
 		// The last cut of a tube may take less than the saw's width.
 		s.Rest = max(s.Rest-x.Length-saw, 0)
+		// What is too short for the shortest piece is never looked at again.
+		if shortest := sorted[len(sorted)-1].Length; shortest <= s.Rest+unit.Guard {
+			rests.put(rest{s.Rest, best})
+		}
 	}
 	p.Bound = bound(sorted, stock, saw)
 	return p, nil
+}
+
+// rest is what is left of the stick of a number.
+type rest struct {
+	left  unit.Length
+	stick int
+}
+
+func (r rest) compare(o rest) int {
+	return cmp.Or(cmp.Compare(r.left, o.left), cmp.Compare(r.stick, o.stick))
+}
+
+// restList keeps rests in order, the shortest first, in blocks of bounded length:
+// to take one or put one takes about the root of their number, so that the tubes
+// of a hundred thousand tanks are planned as fast, each, as those of a hundred.
+type restList struct{ blocks [][]rest }
+
+const restBlock = 512
+
+// take takes out the shortest rest that a piece fits into, the first stick where
+// several are alike.
+func (l *restList) take(piece unit.Length) (stick int, ok bool) {
+	fits := func(r rest) bool { return piece <= r.left+unit.Guard }
+	n := sort.Search(len(l.blocks), func(i int) bool { b := l.blocks[i]; return fits(b[len(b)-1]) })
+	if n == len(l.blocks) {
+		return 0, false
+	}
+	b := l.blocks[n]
+	at := sort.Search(len(b), func(i int) bool { return fits(b[i]) })
+	stick = b[at].stick
+	if l.blocks[n] = slices.Delete(b, at, at+1); len(b) == 1 {
+		l.blocks = slices.Delete(l.blocks, n, n+1)
+	}
+	return stick, true
+}
+
+func (l *restList) put(r rest) {
+	n := sort.Search(len(l.blocks), func(i int) bool { b := l.blocks[i]; return b[len(b)-1].compare(r) >= 0 })
+	if n == len(l.blocks) {
+		if n == 0 {
+			l.blocks = [][]rest{{r}}
+			return
+		}
+		n--
+	}
+	b := l.blocks[n]
+	at, _ := slices.BinarySearchFunc(b, r, rest.compare)
+	b = slices.Insert(b, at, r)
+	if l.blocks[n] = b; len(b) > restBlock {
+		l.blocks[n] = slices.Clone(b[:restBlock/2])
+		l.blocks = slices.Insert(l.blocks, n+1, slices.Clone(b[restBlock/2:]))
+	}
 }
 
 // bound gives the least number of tubes by the second bound of Martello and Toth
@@ -79,31 +132,29 @@ func CutFromStock(pieces []Piece, stock, saw unit.Length) (CuttingPlan, error) {
 // saw cut from a stock longer by one saw cut. sorted runs from the longest down.
 func bound(sorted []Piece, stock, saw unit.Length) int {
 	size := float64(stock + saw)
+	w, sum := make([]float64, len(sorted)), make([]float64, len(sorted)+1)
+	for i, x := range sorted {
+		w[i] = float64(x.Length + saw)
+		sum[i+1] = sum[i] + w[i]
+	}
+	// first gives where those begin that are no longer above a length.
+	first := func(above func(w float64) bool) int {
+		return sort.Search(len(w), func(i int) bool { return !above(w[i]) })
+	}
+	half := first(func(w float64) bool { return w > size/2 })
 	best := 0
 	try := func(a float64) {
-		long, half, mid, small := 0, 0, 0.0, 0.0
-		for _, x := range sorted {
-			w := float64(x.Length + saw)
-			switch {
-			case w > size-a:
-				long++
-			case w > size/2:
-				half++
-				mid += w
-			case w >= a:
-				small += w
-			}
-		}
-		free := float64(half)*size - mid
-		more := math.Ceil((small-free)/size - 1e-9)
-		best = max(best, long+half+max(int(more), 0))
+		long := first(func(w float64) bool { return w > size-a })
+		small := max(first(func(w float64) bool { return w >= a }), half)
+		free := float64(half-long)*size - (sum[half] - sum[long])
+		// The sums are a little off; a bound that is one too low is still one.
+		more := math.Ceil((sum[small]-sum[half]-free)/size - 1e-6)
+		best = max(best, half+max(int(more), 0))
 	}
 	try(0)
-	last := math.NaN()
-	for _, x := range sorted {
-		if w := float64(x.Length + saw); w <= size/2 && w != last {
-			try(w)
-			last = w
+	for i := half; i < len(w); i++ {
+		if i == half || w[i] != w[i-1] {
+			try(w[i])
 		}
 	}
 	return best

@@ -10,11 +10,6 @@ import (
 	"dropcut/validate"
 )
 
-// batch is how many pieces are laid out on stock tubes together, so that the
-// time grows with the number of pieces and not with its square. A tube that two
-// batches could share is then ordered twice: one in a few hundred.
-const batch = 500
-
 // ordersOf says what a book's tanks need: devices, and stock tubes for the
 // pieces that are cut from them. Only tanks with a length are counted.
 func ordersOf(results []validate.Result) []Order {
@@ -87,13 +82,9 @@ func tubes(pieces []plan.Piece, stock unit.Length) int {
 		}
 		fits = append(fits, p)
 	}
-	for part := range slices.Chunk(fits, batch) {
-		c, err := plan.CutFromStock(part, stock, plan.SawCut)
-		if err != nil {
-			n += len(part) // a length that no plan gives; a tube each is never too few
-			continue
-		}
-		n += len(c.Stick)
+	c, err := plan.CutFromStock(fits, stock, plan.SawCut)
+	if err != nil {
+		return n + len(fits) // a length that no plan gives; a tube each is never too few
 	}
-	return n
+	return n + len(c.Stick)
 }
