@@ -44,7 +44,7 @@ func (m *maker) limit() {
 	case own.Given() && (own.V <= 0 || own.V > 100 || own.V == 100 && (!named || law == nil)):
 		m.find(finding.LimitImpossible, finding.Stop, own.At, own.Raw, "a percentage above 0 and below 100", "a full tank has no room for what is still in the hose, and for the fuel to expand", "correct the limit")
 		m.cut.LimitPercent = Known(federalLimit)
-	case own.Given() && named && law != nil && unit.Percent(law.Value) < own.V:
+	case own.Given() && named && law != nil && percentOf(law) < own.V:
 		m.useRule(law)
 		m.find(finding.LimitAboveRule, finding.Check, own.At, "limit "+pct(own.V), "at most "+pct(m.cut.LimitPercent.V)+" in "+m.place(), law.Citation()+"; the lower one was taken", "correct the limit or the place")
 	case own.Given():
@@ -66,10 +66,15 @@ func (m *maker) limit() {
 		if m.telling() {
 			m.tell(lineLimit, pct(federalLimit), "assumed, since nothing names another", "40 CFR 280.20(c)(1)(ii)(A)")
 		}
-		if !named {
+		switch {
+		case !named:
 			m.find(finding.LimitAssumed, finding.Check, cell.Ref{}, "no limit and no place", "a limit, or the place whose rules hold", "95 % was assumed, the federal limit of the United States (40 CFR 280.20(c)(1)(ii)(A))",
 				"write the place into the Place column, or give --place or --limit")
+		case known:
+			m.find(finding.LimitAssumed, finding.Check, m.placeAt(), "place "+m.place()+", whose rules give no percentage that holds", "a limit", "95 % was assumed, the federal limit of the United States (40 CFR 280.20(c)(1)(ii)(A)), which need not hold there",
+				"write the limit into the Limit column, or add the rule of the place to the Rules sheet")
 		}
+
 	}
 	if named && known {
 		m.placeDoubts()
@@ -90,10 +95,10 @@ func (m *maker) aboveFederal(limit cell.Of[unit.Percent]) {
 	}
 }
 
-// aboveground reports whether the words for a tank's shape say that it stands
+// Aboveground reports whether the words for a tank's shape say that it stands
 // above ground. A tank of which nobody says so is taken for an underground one,
 // as drop tubes with a shutoff are made for these.
-func aboveground(t *Tank) bool {
+func Aboveground(t *Tank) bool {
 	w := strings.ReplaceAll(unit.Fold(t.Shape.V), " ", "")
 	return strings.Contains(w, "aboveground")
 }
@@ -103,7 +108,7 @@ func aboveground(t *Tank) bool {
 // aboveground tanks where this is none.
 func (m *maker) rulesAbout(quantity string) iter.Seq[*rule.Rule] {
 	return func(yield func(*rule.Rule) bool) {
-		above := aboveground(m.t)
+		above := Aboveground(m.t)
 		for r := range m.law.About(quantity) {
 			if r.InForce(m.o.Today) && (above || !r.Aboveground()) && !yield(r) {
 				return
@@ -119,12 +124,12 @@ func (m *maker) alarmLimit() (limit unit.Percent, source string, both *rule.Rule
 	found := false
 	for _, q := range [...]string{"alarm_or_restrict_level", "alarm_level", "alarm_level_and_shutoff_level"} {
 		for r := range m.rulesAbout(q) {
-			v := r.Value
-			if q == "alarm_level_and_shutoff_level" && !(v > 0) {
-				v = r.First()
+			v, ok := r.Percent()
+			if !ok {
+				v = unit.Percent(r.First()) // "90;95": alarm and shutoff
 			}
-			if v > 0 && v <= 100 && (!found || unit.Percent(v) < limit) {
-				limit, source, found = unit.Percent(v), r.Citation(), true
+			if v > 0 && v <= 100 && (!found || v < limit) {
+				limit, source, found = v, r.Citation(), true
 			}
 			if r.AsksForBoth() {
 				both = r
@@ -155,10 +160,12 @@ func (m *maker) lowest() *rule.Rule {
 	var best *rule.Rule
 	for _, q := range limitQuantities {
 		for r := range m.rulesAbout(q) {
-			if !(r.Value > 0 && r.Value <= 100) || !strings.HasPrefix(r.Unit, "percent") {
+			v, ok := r.Percent()
+			if !ok {
 				continue
 			}
-			if best == nil || r.Value < best.Value {
+			// Of two equal ones the one that forbids the level itself is lower.
+			if best == nil || v < percentOf(best) || v == percentOf(best) && r.Comparator == rule.Below && best.Comparator != rule.Below {
 				best = r
 			}
 		}
@@ -181,13 +188,23 @@ func (m *maker) placeDoubts() {
 
 func (m *maker) useRule(r *rule.Rule) {
 	m.cut.LimitRule = r
-	m.cut.LimitPercent = Known(unit.Percent(r.Value))
+	m.cut.LimitPercent = Known(percentOf(r))
 	if m.telling() {
-		m.tell(lineLimit, pct(unit.Percent(r.Value)), r.ID+", "+r.Place, r.Citation(), r.At)
+		how := r.ID + ", " + r.Place
+		if r.Comparator == rule.Below {
+			how += ": below it, so that a row at the limit itself is not taken"
+		}
+		m.tell(lineLimit, pct(percentOf(r)), how, r.Citation()+" (confidence: "+string(r.Confidence)+")", r.At)
 	}
 	if r.Confidence == rule.Medium {
-		m.find(finding.RuleToBeChecked, finding.Note, m.placeAt(), r.ID+": "+pct(unit.Percent(r.Value)), "a rule read in its current text", r.HowKnown, "check the rule locally before you rely on it")
+		m.find(finding.RuleToBeChecked, finding.Note, m.placeAt(), r.ID+": "+pct(percentOf(r)), "a rule read in its current text", r.HowKnown, "check the rule locally before you rely on it")
 	}
+}
+
+// percentOf gives the limit of a rule that lowest has chosen.
+func percentOf(r *rule.Rule) unit.Percent {
+	p, _ := r.Percent()
+	return p
 }
 
 func (m *maker) limitSource() string {

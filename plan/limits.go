@@ -41,6 +41,9 @@ type Limits struct {
 	OnlyShutoff      *rule.Rule
 	Inspection       *rule.Rule
 
+	// Unread are rules of the place that cannot be used as they stand in the book.
+	Unread []*rule.Rule
+
 	// Places is the chain that was looked through, the tank's own place first.
 	Places []string
 }
@@ -63,6 +66,7 @@ func LimitsOf(t *Tank, planned *Cut, rules *rule.Set, o Options) Limits {
 	default:
 		l.Source, l.Assumed = "40 CFR 280.20(c)(1)(ii)(A), assumed", true
 	}
+	l.Unread = m.law.Unread
 	l.Alarm, l.AlarmSource, l.BothAsked = m.alarmLimit()
 	l.EndMost, l.EndSource = m.opening()
 	l.EndRule = m.cut.EndRule
@@ -85,24 +89,10 @@ func LimitsOf(t *Tank, planned *Cut, rules *rule.Set, o Options) Limits {
 	// from a rule; of several periods the shortest holds.
 	if named {
 		for r := range m.rulesAbout("overfill_inspection_interval") {
-			if l.Inspection == nil || shorter(r, l.Inspection) {
+			if l.Inspection == nil || r.Shorter(l.Inspection) {
 				l.Inspection = r
 			}
 		}
 	}
 	return l
-}
-
-func shorter(a, b *rule.Rule) bool {
-	day := func(r *rule.Rule) float64 {
-		switch r.Unit {
-		case "year", "years":
-			return r.Value * 365.2425
-		case "month", "months":
-			return r.Value * 365.2425 / 12
-		}
-		return r.Value
-	}
-	// Three years and 36 months are the same: the inner place's row stays.
-	return day(a) < day(b)-1
 }

@@ -2,7 +2,6 @@ package plan
 
 import (
 	"math"
-	"strings"
 
 	"dropcut/plan/finding"
 	"dropcut/plan/rule"
@@ -153,7 +152,7 @@ func AngleCut(outside unit.Length, angle unit.Angle) unit.Length {
 func (m *maker) opening() (unit.Length, string) {
 	limit, source := unit.Length(math.Inf(1)), ""
 	take := func(r *rule.Rule) {
-		if v := unit.Length(r.Value); strings.HasPrefix(r.Unit, "in") && v > 0 && v < limit {
+		if v, ok := r.Height(); ok && v < limit {
 			limit, source = v, r.Citation()
 			m.cut.EndRule = r
 		}

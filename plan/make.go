@@ -250,14 +250,19 @@ func lying(shape string) bool { return !standing(shape) }
 func (m *maker) shutoff() {
 	c := &m.cut
 	limit := c.LimitVolume.V
-	// What is the limit but for the last bit of a float64 is the limit.
-	limit += limit * 1e-12
+	// What is the limit but for the last bit of a float64 is the limit, which is
+	// lawful where the rule does not say "below".
+	hair := limit * 1e-12
+	if r := c.LimitRule; r != nil && r.Comparator == rule.Below {
+		hair = -hair
+	}
+	limit += hair
 	entry, volume, err := m.k.AtOrBelow(limit)
 	if err != nil {
 		m.find(finding.ChartNotUsable, finding.Stop, m.c.At, err.Error(), "a row below the limit volume of "+m.gal(c.LimitVolume.V), "the chart begins above the limit", "complete the chart from its original")
 		return
 	}
-	between, err := m.k.Between(c.LimitVolume.V)
+	between, err := m.k.Between(min(limit, c.LimitVolume.V))
 	if err != nil || between < entry {
 		between = entry
 	}

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -269,7 +270,11 @@ func TestRulesOfTheBook(t *testing.T) {
 		want  unit.Percent
 	}{
 		"federal":            {[]rule.Rule{base}, "US-federal", 95},
-		"overridden":         {[]rule.Rule{base, with(func(r *rule.Rule) { r.Value = 97 })}, "US-federal", 97},
+		"overridden":         {[]rule.Rule{base, with(func(r *rule.Rule) { r.Value, r.At.Row = 97, 2 })}, "US-federal", 97},
+		"two rows of one id": {[]rule.Rule{base, with(func(r *rule.Rule) { r.Value, r.At.Row = 93, 2 }), with(func(r *rule.Rule) { r.Value, r.At.Row = 97, 3 })}, "US-federal", 93},
+		"unread":             {[]rule.Rule{base, with(func(r *rule.Rule) { r.Value, r.At.Row, r.Unread, r.Enabled = 93, 2, true, false })}, "US-federal", 95},
+		"sign of percent":    {[]rule.Rule{base, with(func(r *rule.Rule) { r.ID, r.Value, r.Unit = "B", 92, "%" })}, "US-federal", 92},
+		"no unit":            {[]rule.Rule{base, with(func(r *rule.Rule) { r.ID, r.Value, r.Unit = "B", 92, "" })}, "US-federal", 92},
 		"added":              {[]rule.Rule{base, with(func(r *rule.Rule) { r.ID, r.Value = "B", 92 })}, "US-federal", 92},
 		"county below":       {[]rule.Rule{base, with(func(r *rule.Rule) { r.ID, r.Place, r.Value = "B", "US-Oregon-Lane County", 92 })}, "US-Oregon-Lane county", 92},
 		"county above":       {[]rule.Rule{base, with(func(r *rule.Rule) { r.ID, r.Place, r.Value = "B", "US-Oregon-Lane County", 98 })}, "US-Oregon-Lane county", 95},
@@ -285,6 +290,37 @@ func TestRulesOfTheBook(t *testing.T) {
 			t.Errorf("%s: %v by %v, want %v", name, cut.LimitPercent.V, cut.LimitRule, c.want)
 		}
 	}
+}
+
+// A limit that a rule forbids itself is not taken, and a place whose rules give no
+// percentage is not planned for as if they did.
+func TestBelowAndNone(t *testing.T) {
+	r := rule.Rule{ID: "A", Place: "Tamarack", Instrument: "code", Quantity: "shutoff_level", Comparator: rule.AtMost, Value: 90, Unit: "percent", Enabled: true, Confidence: rule.High}
+	tank, _, d := tradeCase()
+	tank.Place = given("Tamarack", 1)
+	tank.Diameter = cell.Of[unit.Length]{}
+	// 9000 of 10000 gal, the very limit, stands in a row.
+	ch := level(10, 100, 1000)
+	at, _ := Make(&tank, ch, &d, rule.NewSet([]rule.Rule{r}), Options{})
+	r.Comparator = rule.Below
+	below, _ := Make(&tank, ch, &d, rule.NewSet([]rule.Rule{r}), Options{})
+	if at.EntryDepth.V != 90 || below.EntryDepth.V != 80 {
+		t.Errorf("at most the limit: %v, below it: %v, want 90 and 80 in", at.EntryDepth.V, below.EntryDepth.V)
+	}
+	r.Quantity, r.Comparator = "alarm_level", rule.AtMost
+	_, found := Make(&tank, ch, &d, rule.NewSet([]rule.Rule{r}), Options{})
+	if !slices.ContainsFunc(found, func(f finding.Finding) bool { return f.Slug == finding.LimitAssumed && f.Severity == finding.Check }) {
+		t.Errorf("95 %% assumed without a word: %v", found)
+	}
+}
+
+// level makes a chart of n steps, each of a depth and a volume.
+func level(n int, depth, volume float64) *chart.Chart {
+	c := &chart.Chart{DepthUnit: unit.Inches, VolumeUnit: unit.USGallons}
+	for i := range n + 1 {
+		c.Rows = append(c.Rows, chart.Row{Depth: float64(i) * depth / float64(n), Volume: float64(i) * volume, SheetRow: int32(i + 2), DepthCol: 1, VolumeCol: 2})
+	}
+	return c
 }
 
 // Rows R02 to R11 of check_values.csv, each with its own source there.

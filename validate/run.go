@@ -77,6 +77,7 @@ func (j *judge) tank(i int) Result {
 	var found []finding.Finding
 	r.Cut, found = plan.Make(t, r.Chart, r.Device, j.rules, j.o)
 	r.Limits = plan.LimitsOf(t, &r.Cut, j.rules, j.o)
+	j.unreadRules(&r)
 	first := j.audit(&r, i)
 	r.add(found)
 	if !first {
@@ -95,6 +96,24 @@ func (j *judge) tank(i int) Result {
 	r.add(found)
 	r.settle()
 	return r
+}
+
+// unreadRules brings the rules of a tank's place that cannot be used as they
+// stand to the tank: they were said at their rows. Where one of them says how full
+// a tank may be, nobody can say which limit holds.
+func (j *judge) unreadRules(r *Result) {
+	for _, u := range r.Limits.Unread {
+		for _, f := range j.job.Findings {
+			if f.Slug != finding.RuleUnreadable || f.At.File != u.At.File || f.At.Sheet != u.At.Sheet || f.At.Row != u.At.Row {
+				continue
+			}
+			if u.LimitsShutoff() && (!u.Aboveground() || plan.Aboveground(r.Tank)) {
+				f.Severity = finding.Stop
+				f.Why += "; nobody can say which limit holds in " + u.Place
+			}
+			r.Elsewhere = append(r.Elsewhere, f)
+		}
+	}
 }
 
 // audit looks at the chart of a tank. The findings are the first tank's own; to

@@ -220,3 +220,25 @@ func TestSaidOnce(t *testing.T) {
 		t.Errorf("a wrong volume in a chart without a tank: %v", slugs(list))
 	}
 }
+
+// A rule of the place that cannot be used stops its tanks where it says how full
+// they may be, and is to be looked at where it says something else; tanks of other
+// places have nothing to do with it.
+func TestUnreadRules(t *testing.T) {
+	for quantity, want := range map[string]Status{"shutoff_level": Stop, "full_to_the_brim": Check} {
+		job := invented(t, 2)
+		job.Tanks[0].Place = given("US-Oregon-Lane County", 2, 2)
+		r := rule.Rule{ID: "L", Place: "US-Oregon-Lane County", Instrument: "ordinance", Quantity: quantity, ValueText: "92,0", Unread: true, At: at("Rules", 4)}
+		job.Rules = append(job.Rules, r)
+		cell := r.At
+		cell.Col = 8
+		job.Findings = append(job.Findings, finding.Finding{Slug: finding.RuleUnreadable, Severity: finding.Check, At: cell, Found: "92,0", Expected: "a number"})
+		results := slices.Collect(Run(job, plan.Options{}))
+		if results[0].Status != want || results[1].Status != Ready {
+			t.Errorf("%s: %s and %s (%v), want %s and ready", quantity, results[0].Status, results[1].Status, slugs(results[0].All()), want)
+		}
+		if known := results[0].Cut.UpperTube.Known; known != (want == Check) {
+			t.Errorf("%s: a length is given: %v", quantity, known)
+		}
+	}
+}

@@ -319,7 +319,10 @@ func TestRulesOfTheProgram(t *testing.T) {
 			}
 		}
 	}
-	if n != 1 || len(r.Job.Rules) != len(rules) {
+	if last := r.Job.Rules[len(r.Job.Rules)-1]; last.ID != "NEW" || !last.Unread || last.Enabled {
+		t.Errorf("the row that cannot be used is %+v", last)
+	}
+	if n != 1 || len(r.Job.Rules) != len(rules)+1 {
 		t.Errorf("rule stands %d times among %d, %d are built in", n, len(r.Job.Rules), len(rules))
 	}
 }

@@ -149,7 +149,7 @@ var readingKinds = []Kind{
 	},
 	{
 		Slug:    RuleUnreadable,
-		About:   "a row of the Rules sheet cannot be used as it stands",
+		About:   "a row of the Rules sheet cannot be used as it stands, or says a thing twice; a limit that cannot be read stops the tanks of its place",
 		Example: "comparator \"about\"",
 		Advice:  "write the row as in the built-in table",
 	},

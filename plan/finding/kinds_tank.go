@@ -113,7 +113,7 @@ var tankKinds = []Kind{
 	},
 	{
 		Slug:    LimitAssumed,
-		About:   "neither a limit nor a place is given; the federal 95 % was assumed",
+		About:   "neither a limit nor a place whose rules give one; the federal 95 % was assumed",
 		Example: "a row with an empty Place column",
 		Advice:  "write the place into the Place column, or give --place or --limit",
 	},

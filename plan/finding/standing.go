@@ -85,7 +85,7 @@ var standings = []struct {
 	{ValuesDiffer, Standing{Note, Stop, fromReading}},
 	{ChartWithoutTank, Standing{Note, Note, fromReading}},
 	{ChartNamedTwice, Standing{Stop, Stop, fromReading}},
-	{RuleUnreadable, Standing{Check, Check, fromReading}},
+	{RuleUnreadable, Standing{Check, Stop, fromReading}},
 	{DuplicateDevice, Standing{Check, Check, fromReading}},
 	{LayoutUnclear, Standing{Stop, Stop, fromReading}},
 	{CellUnreadable, Standing{Check, Stop, fromReading}},

@@ -51,15 +51,41 @@ func (r *Rule) Due(last time.Time) (due time.Time, ok bool) {
 	if float64(n) != r.Value || n <= 0 {
 		return time.Time{}, false
 	}
-	switch strings.TrimSuffix(strings.ToLower(r.Unit), "s") {
-	case "year":
+	switch r.period() {
+	case yearDays:
 		return addMonths(last, 12*n), true
-	case "month":
+	case monthDays:
 		return addMonths(last, n), true
-	case "day":
+	case oneDay:
 		return last.AddDate(0, 0, n), true
 	}
 	return time.Time{}, false
+}
+
+// The days of a year, of a month and of a day, for comparing periods.
+const (
+	yearDays  = 365.2425
+	monthDays = yearDays / 12
+	oneDay    = 1
+)
+
+// period gives the days of the rule's unit of time; 0 where it is none.
+func (r *Rule) period() float64 {
+	switch strings.TrimSuffix(strings.ToLower(strings.TrimSpace(r.Unit)), "s") {
+	case "year":
+		return yearDays
+	case "month":
+		return monthDays
+	case "day":
+		return oneDay
+	}
+	return 0
+}
+
+// Shorter reports whether the rule's period is shorter than another's by more
+// than a day: three years and 36 months are the same.
+func (r *Rule) Shorter(than *Rule) bool {
+	return r.Value*r.period() < than.Value*than.period()-1
 }
 
 func addMonths(t time.Time, n int) time.Time {

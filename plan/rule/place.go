@@ -18,20 +18,34 @@ const federalKey = "us-federal"
 type Set struct {
 	byPlace map[string][]Rule
 	names   map[string]string // folded name -> name as written
+	unread  []unreadRule
+}
+
+// unreadRule is a row that cannot be used, with the folded name of its place.
+type unreadRule struct {
+	key string
+	Rule
 }
 
 // NewSet takes the rows of all tables. Rows that are switched off stay out. A row
-// with the id of an earlier one takes its place, so that a book's own rows, put
-// behind the embedded ones, override them.
+// of a book takes the place of the embedded one with its id. Where two rows of
+// books have one id, both hold, and of two limits the lower one counts. What
+// cannot be read is kept for [Place.Unread].
 func NewSet(rows []Rule) *Set {
 	s := &Set{byPlace: map[string][]Rule{}, names: map[string]string{}}
-	last := map[string]int{}
-	for i, r := range rows {
-		last[r.ID] = i
+	own := map[string]bool{}
+	for _, r := range rows {
+		if !r.At.IsZero() && !r.Unread {
+			own[r.ID] = true
+		}
 	}
-	for i, r := range rows {
+	for _, r := range rows {
 		key := foldPlace(r.Place)
-		if !r.Enabled || key == "" || r.ID != "" && last[r.ID] != i {
+		if r.Unread && key != "" {
+			s.unread = append(s.unread, unreadRule{key, r})
+			continue
+		}
+		if !r.Enabled || key == "" || r.At.IsZero() && r.ID != "" && own[r.ID] {
 			continue
 		}
 		if _, ok := s.names[key]; !ok {
@@ -193,6 +207,8 @@ type Place struct {
 	rows [][]Rule // innermost place first
 	// Names are the places that have rules, innermost first.
 	Names []string
+	// Unread are the rows about these places that cannot be used as they stand.
+	Unread []*Rule
 }
 
 // In gathers the rules of a place and of the places around it.
@@ -202,6 +218,11 @@ func (s *Set) In(place string) Place {
 		if rows := s.byPlace[k]; len(rows) > 0 {
 			p.rows = append(p.rows, rows)
 			p.Names = append(p.Names, s.names[k])
+		}
+		for i := range s.unread {
+			if s.unread[i].key == k {
+				p.Unread = append(p.Unread, &s.unread[i].Rule)
+			}
 		}
 	}
 	return p

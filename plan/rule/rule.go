@@ -54,7 +54,10 @@ type Rule struct {
 	HowKnown   string
 	Confidence Confidence
 	Enabled    bool
-	At         cell.Ref // the cell of a Rules sheet; zero for an embedded row
+	// Unread says that a row of a Rules sheet cannot be used as it stands: no
+	// question is answered by it, but whoever asks for its place is told.
+	Unread bool
+	At     cell.Ref // the cell of a Rules sheet; zero for an embedded row
 }
 
 // Citation gives the instrument and the section as they are printed beside

@@ -164,7 +164,18 @@ func ruleNumber(s string) (float64, bool) {
 // Any other text gives no dates: it is printed, and the rule counts as in force.
 func EffectiveDates(s string) (from, to time.Time) {
 	first, last, ranged := strings.Cut(s, "..")
+	if a, b, ok := strings.Cut(s, " to "); ok && !ranged {
+		if _, aOK := partDate(strings.TrimSpace(a), false); aOK {
+			first, last, ranged = a, b, true
+		}
+	}
 	first, last = strings.TrimSpace(first), strings.TrimSpace(last)
+	if _, day, ok := strings.Cut(first, " "); ok && !ranged {
+		switch w, _, _ := strings.Cut(unit.Fold(first), " "); w {
+		case "from", "since", "ab", "seit", "desde", "depuis":
+			first = strings.TrimSpace(day)
+		}
+	}
 	from, fromOK := partDate(first, false)
 	if !ranged {
 		return from, time.Time{}
@@ -190,6 +201,10 @@ func partDate(s string, end bool) (time.Time, bool) {
 		if end && f.years+f.month > 0 {
 			t = t.AddDate(f.years, f.month, -1)
 		}
+		return t, true
+	}
+	// "1 January 2010" has one reading; "1/2/2010" has two and is none.
+	if t, err := unit.ParseDate(s, unit.DateOrderUnknown); err == nil {
 		return t, true
 	}
 	return time.Time{}, false
@@ -230,6 +245,14 @@ func ReadRules(sh grid.Sheet, hd *sheetkind.Header, out *survey.Findings) ([]rul
 		at := cell.Ref{File: sh.At().File, Sheet: sh.At().Sheet, Row: r.N}
 		x, bad := parseRule(get)
 		x.At = at
+		if bad.field == "" && x.Enabled {
+			// A rule that nobody could follow must not be passed over in silence.
+			field, found, expected := x.Doubt()
+			bad = badField{headword.Field(field), found, expected}
+			if e := x.Effective; field == "" && e != "" && (e[0] == '.' || '0' <= e[0] && e[0] <= '9') && x.From.IsZero() && x.To.IsZero() {
+				bad = badField{headword.RuleEffective, e, "a day such as 2024-03-31, or two of them parted by \"..\""}
+			}
+		}
 		if bad.field != "" {
 			at.Col = hd.Col(bad.field)
 			out.Add(finding.Finding{
@@ -238,7 +261,19 @@ func ReadRules(sh grid.Sheet, hd *sheetkind.Header, out *survey.Findings) ([]rul
 				Suggestion: "correct the row; until then the rule does not exist",
 			})
 			tb.Pass(r.N, "the rule cannot be read: "+string(bad.field))
+			x.Unread, x.Enabled = true, false
+			rules = append(rules, x)
 			continue
+		}
+		for i := range rules {
+			if o := &rules[i]; !o.Unread && x.Enabled && o.Enabled && unit.Fold(o.ID) == unit.Fold(x.ID) && get(headword.RuleID) != "" && !sameLimit(o, &x) {
+				at.Col = hd.Col(headword.RuleID)
+				out.Add(finding.Finding{
+					Slug: finding.RuleUnreadable, Severity: finding.Check, At: at, Related: []cell.Ref{o.At}, Found: "a second row " + x.ID, Expected: "one row for each rule",
+					Why: "the two say different things; both were taken, and of two limits the lower one holds", Suggestion: "take out the row that no longer holds, or give it an id of its own",
+				})
+				break
+			}
 		}
 		tb.Take(r.N)
 		rules = append(rules, x)
@@ -248,17 +283,25 @@ func ReadRules(sh grid.Sheet, hd *sheetkind.Header, out *survey.Findings) ([]rul
 
 // MergeRules puts the rows of the books over the built-in ones of the same id.
 func MergeRules(builtin, own []rule.Rule) []rule.Rule {
-	over := make(map[string]int, len(own))
-	for i, r := range own {
-		over[unit.Fold(r.ID)] = i
+	over := make(map[string]bool, len(own))
+	for _, r := range own {
+		if !r.Unread {
+			over[unit.Fold(r.ID)] = true
+		}
 	}
 	merged := make([]rule.Rule, 0, len(builtin)+len(own))
 	for _, r := range builtin {
-		if _, ok := over[unit.Fold(r.ID)]; !ok {
+		if !over[unit.Fold(r.ID)] {
 			merged = append(merged, r)
 		}
 	}
 	return append(merged, own...)
+}
+
+// sameLimit reports whether two rows say the same.
+func sameLimit(a, b *rule.Rule) bool {
+	return a.Quantity == b.Quantity && a.Comparator == b.Comparator && (a.Value == b.Value || math.IsNaN(a.Value) && math.IsNaN(b.Value)) &&
+		a.ValueText == b.ValueText && a.Unit == b.Unit && a.Place == b.Place && a.From.Equal(b.From) && a.To.Equal(b.To)
 }
 
 func orNothing(s string) string {

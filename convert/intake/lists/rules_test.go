@@ -74,10 +74,30 @@ func TestEffectiveDates(t *testing.T) {
 		{"2004..2010-02", "2004-01-01", "2010-02-28"},
 		{"", "0001-01-01", "0001-01-01"},
 		{"in-force status not checked", "0001-01-01", "0001-01-01"},
+		{"1 January 2010", "2010-01-01", "0001-01-01"},
+		{"since 2010-03", "2010-03-01", "0001-01-01"},
+		{"2010-01-01 to 2020", "2010-01-01", "2020-12-31"},
+		{"2/3/2010", "0001-01-01", "0001-01-01"}, // two readings
+		{"installed after 2015-10-13: at installation", "0001-01-01", "0001-01-01"},
 	} {
 		from, to := EffectiveDates(c.text)
 		if f, e := from.Format("2006-01-02"), to.Format("2006-01-02"); f != c.from || e != c.to {
 			t.Errorf("%q is %s to %s, want %s to %s", c.text, f, e, c.from, c.to)
+		}
+	}
+}
+
+// The built-in rows themselves leave no doubt, but for those that are switched
+// off.
+func TestBuiltInRulesMakeSense(t *testing.T) {
+	rules, err := Rules(templates.FS)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range rules {
+		r := &rules[i]
+		if field, found, expected := r.Doubt(); field != "" && r.Enabled {
+			t.Errorf("rule %s, %s: found %s, expected %s", r.ID, field, found, expected)
 		}
 	}
 }
