@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -186,6 +188,65 @@ func TestRunKilledAndResumed(t *testing.T) {
 	}
 	t.Logf("killed %d times", struck)
 	sameTree(t, "killed and resumed", tree(t, killed), want)
+}
+
+// A folder of results that another version of the program has kept, whose records
+// this one cannot read, is done again and told as what cannot be compared; then
+// it is as if it had been done here from the start.
+func TestRunAfterAnotherVersion(t *testing.T) {
+	dir, base := folderOfBooks(t), t.TempDir()
+	fresh, old := filepath.Join(base, "fresh"), filepath.Join(base, "old")
+	child(t, "run", "--quiet", "--no-jobs", "--out", fresh, dir)
+	child(t, "run", "--quiet", "--no-jobs", "--out", old, dir)
+	ledger := filepath.Join(old, portfolio.StateDir, "ledger.jsonl")
+	data, err := os.ReadFile(ledger)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var lines []string
+	for line := range strings.Lines(string(data)) {
+		var e map[string]any
+		if err := json.Unmarshal([]byte(line), &e); err != nil {
+			t.Fatal(err)
+		}
+		e["key"] = "that of another version"
+		if path, ok := e["book"].(string); ok {
+			record := fmt.Sprintf(`{"path":%q,"charts":1,"rows":97,"tanks":[],"findings":[],"orders":[],"across":{"Name":%[1]q}}`+"\n", path)
+			sum := sha256.Sum256([]byte(record))
+			hash := hex.EncodeToString(sum[:16])
+			e["record"] = hash
+			name := filepath.Join(old, portfolio.StateDir, "records", hash[:2], hash[2:])
+			if err := errors.Join(os.MkdirAll(filepath.Dir(name), 0o777), os.WriteFile(name, []byte(record), 0o666)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		text, err := json.Marshal(e)
+		if err != nil {
+			t.Fatal(err)
+		}
+		lines = append(lines, string(text)+"\n")
+	}
+	if err := os.WriteFile(ledger, []byte(strings.Join(lines, "")), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	tanks, books, broken, _ := runSize()
+	status, out, errs := child(t, "run", "--no-jobs", "--out", old, dir)
+	if status != statusFailed || strings.Contains(errs, "no record") {
+		t.Fatalf("the run ended with %d: %s", status, errs)
+	}
+	if want := fmt.Sprintf("%s in %d books", count(tanks, "tank", "tanks"), books+broken+1); !strings.Contains(out, want) || !strings.Contains(out, "cannot be compared, since the run before was made by another version") {
+		t.Errorf("the run says %q, want %q and that nothing can be compared", out, want)
+	}
+	if status, out, _ := child(t, "run", "--quiet", "--no-jobs", "--out", old, dir); status != statusFailed || !strings.Contains(out, "nothing was touched") {
+		t.Errorf("the run after it ended with %d: %s", status, out)
+	}
+	// All but what tells of the changes is the same as in a new folder.
+	got, want := tree(t, old), tree(t, fresh)
+	for _, name := range []string{"page.html", summaryBook} {
+		delete(got, name)
+		delete(want, name)
+	}
+	sameTree(t, "after another version", got, want)
 }
 
 func touched(t *testing.T, dir string) map[string]time.Time {
