@@ -295,9 +295,9 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 		}
 		return strings.TrimSuffix(target, filepath.Ext(target)) + "-" + file
 	}
-	in.Own = func(sheet string) grid.Sheet {
-		// What an earlier run wrote about this book: with --in-place where this run
-		// writes it again, else beside the file, or in the folder, that it made.
+	// ownPath is where an earlier run wrote about this book: with --in-place where
+	// this run writes it again, else beside the file, or in the folder, that it made.
+	ownPath := func(sheet string) string {
 		path := strings.TrimSuffix(job.path, filepath.Ext(job.path)) + "-" + strings.ToLower(sheet) + ".csv"
 		switch {
 		case o.inPlace:
@@ -305,12 +305,15 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 		case info.IsDir():
 			path = filepath.Join(job.path, strings.ToLower(sheet)+".csv")
 		}
-		b, err := csvfile.Open(path)
+		return path
+	}
+	in.Own = func(sheet string) grid.Sheet {
+		b, err := csvfile.Open(ownPath(sheet))
 		if err != nil {
 			return nil
 		}
 		opened = append(opened, b)
-		return b.Sheets()[0]
+		return csvfile.Own(b.Sheets()[0])
 	}
 	in.Place = func(list *intake.TankList, _ int) (writeback.Spot, error) {
 		return writeback.Spot{Col: list.LastCol + 1}, nil
@@ -346,8 +349,12 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 		columns := made.ColumnsOf(list.At)
 		path := name(list.At.File)
 		write := func(out io.Writer) error { return csvfile.Append(book, list.At.File, columns, out) }
+		if made.Unchanged {
+			// The copy is the file as it is, to the byte.
+			write = func(out io.Writer) error { return copyFile(out, sourceOf(job.path, list.At.File)) }
+		}
 		verify := func(tmp string) error {
-			if err := job.stamps.changed(sourceOf(job.path, list.At.File)); err != nil {
+			if err := job.stamps.changed(sourceOf(job.path, list.At.File)); err != nil || made.Unchanged {
 				return err
 			}
 			is, err := csvfile.Open(tmp)
@@ -364,6 +371,16 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 	if info.IsDir() && !o.inPlace {
 		if err := o.copyRest(w, job, book, name, done); err != nil {
 			return nil, err
+		}
+	}
+	if made.Unchanged {
+		// So are the sheets that the earlier run wrote.
+		for _, sheet := range []string{writeback.FindingsSheet, writeback.ChangesSheet, writeback.SourcesSheet} {
+			from, path := ownPath(sheet), beside(sheet)
+			if err := o.replaceResult(w, path, func(out io.Writer) error { return copyFile(out, from) }, nil, done); err != nil {
+				return nil, err
+			}
+			done.files = append(done.files, path)
 		}
 	}
 	for _, sheet := range made.Edit.Sheets {
