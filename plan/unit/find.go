@@ -225,7 +225,7 @@ func tokens(s string) tokenList {
 		start := i
 		kind := signToken
 		switch {
-		case unicode.IsLetter(r) && vulgar(r).den == 0:
+		case isLetter(r) && vulgar(r).den == 0:
 			kind = wordToken
 			i = wordEnd(s, i)
 		case unicode.IsNumber(r):
@@ -249,13 +249,17 @@ func tokens(s string) tokenList {
 	return joinSpaced(t)
 }
 
+// isLetter takes the units that are one character (U+3371 to U+33DF) for
+// letters, which to Unicode they are not.
+func isLetter(r rune) bool { return unicode.IsLetter(r) || r >= 0x3371 && r <= 0x33DF }
+
 // wordEnd gives the end of the word that starts at i.
 func wordEnd(s string, i int) int {
 	letters := 0
 	start := i
 	for i < len(s) {
 		r, n := utf8.DecodeRuneInString(s[i:])
-		if !unicode.IsLetter(r) && !(r >= 0x300 && r <= 0x36F) {
+		if !isLetter(r) && !(r >= 0x300 && r <= 0x36F) {
 			break
 		}
 		letters++
@@ -523,12 +527,19 @@ func scaleAt(t tokenList, i, end int) float64 {
 		case "106", "10^6":
 			return 1e6
 		}
-		if s := t.folded(before - 1); s == "x" || s == "×" {
+		if times(t.folded(before - 1)) {
 			return figure(t[before].folded)
 		}
 	}
+	// "1000 x gal"
+	if times(t.folded(i - 1)) {
+		return figure(t.folded(i - 2))
+	}
 	return 1
 }
+
+// times reports whether a token is a sign of multiplication.
+func times(s string) bool { return s == "x" || s == "×" || s == "*" }
 
 // figure reads the factor behind a sign of multiplication.
 func figure(s string) float64 {
@@ -559,7 +570,8 @@ func expected(t tokenList, i, end int, text string) bool {
 	if t.sign(j) == "." && t[j].gap == 0 {
 		j++
 	}
-	if j < len(t) && t[j].kind != signToken && !t[j].newline {
+	scaled := t.folded(j) == "x" && figure(t.folded(j+1)) != 1 // "L x 1000"
+	if j < len(t) && t[j].kind != signToken && !t[j].newline && !scaled {
 		return false
 	}
 	if i == 0 {

@@ -82,6 +82,9 @@ func scanLength(s string, in LengthUnit, dec Decimal) (l Length, named LengthUni
 		parts[n] = p
 		n++
 	}
+	if n == 0 {
+		return 0, 0, "no number stands in it" // a dash for what is not known
+	}
 	for i := range parts[:n] {
 		p := &parts[i]
 		last := i == n-1

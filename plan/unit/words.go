@@ -129,12 +129,6 @@ func foldRune(r rune) string {
 	switch r {
 	case 'ß':
 		return "ss"
-	case '²':
-		return "2"
-	case '³':
-		return "3"
-	case '¹':
-		return "1"
 	case 'œ':
 		return "oe"
 	case 'æ':
@@ -147,8 +141,10 @@ func foldRune(r rune) string {
 		return "cm"
 	case '㎥':
 		return "m3"
+	case '㎘':
+		return "kl"
 	}
-	if d := lowered(r); d >= 0 {
+	if d := max(lowered(r), raised(r)); d >= 0 {
 		return ascii['0'+d : '0'+d+1]
 	}
 	// The letters of Latin-1 and a few beyond, by their base letter.
