@@ -329,3 +329,42 @@ func TestRunInterrupted(t *testing.T) {
 		t.Error("an interrupted run has written its page")
 	}
 }
+
+// A second interrupt ends the run at once, with the book in hand undone and
+// nothing half written; the next run goes on and comes to the same.
+func TestRunInterruptedTwice(t *testing.T) {
+	if os.PathSeparator == '\\' {
+		t.Skip("there is no signal to send on this system")
+	}
+	dir, base := folderOfBooks(t), t.TempDir()
+	fresh, out := filepath.Join(base, "fresh"), filepath.Join(base, "results")
+	child(t, "run", "--quiet", "--out", fresh, dir)
+	cmd := program("run", "--quiet", "--workers", "1", "--out", out, dir)
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	ledger := filepath.Join(out, portfolio.StateDir, "ledger.jsonl")
+	for end := time.Now().Add(20 * time.Second); time.Now().Before(end); time.Sleep(time.Millisecond) {
+		if data, err := os.ReadFile(ledger); err == nil && len(data) > 0 {
+			break
+		}
+	}
+	// The second one may find the run ended already: then there is nothing to end.
+	for range 40 {
+		if cmd.Process.Signal(os.Interrupt) != nil {
+			break
+		}
+		time.Sleep(time.Millisecond)
+	}
+	err := cmd.Wait()
+	if _, stopped := errors.AsType[*exec.ExitError](err); !stopped {
+		t.Fatalf("the run that was interrupted twice ended with %v", err)
+	}
+	if _, err := os.Stat(filepath.Join(out, "page.html")); err == nil {
+		t.Error("a run that was interrupted twice has written its page")
+	}
+	if status, _, errs := child(t, "run", "--quiet", "--out", out, dir); status != statusFailed {
+		t.Fatalf("the resumed run ended with %d: %s", status, errs)
+	}
+	sameTree(t, "interrupted twice and resumed", tree(t, out), tree(t, fresh))
+}
