@@ -11,6 +11,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"dropcut/convert/csvfile"
 	"dropcut/convert/grid"
 	"dropcut/convert/intake"
 	"dropcut/convert/jobbook"
@@ -31,8 +32,9 @@ func collectCommand(w *world) *cli.Command {
 		ArgsUsage: "FILE...",
 		Description: `Reads job workbooks as they came back from the site, finds their fields wherever the cells stand by now,
 works out the level at which what was built shuts off, holds it against limit, device and plan, and
-writes it into new columns beside the tanks of the portfolio, in a copy NAME-collected.xlsx. Every
-entry that came back is listed on the sheet Returned, placed or not.
+writes it into new columns beside the tanks of the portfolio, in a copy NAME-collected.xlsx (or .csv,
+or a folder, as the portfolio is). Every entry, comment and picture that came back is listed on the
+sheet Returned, placed or not.
 
 EXAMPLE
    dropcut collect --into tanks.xlsx returned/*.xlsx
@@ -196,9 +198,12 @@ func printBack(out io.Writer, f finding.Finding) {
 
 // writeCollected writes the columns and the sheet of what came back.
 func (o *options) writeCollected(w *world, job *work, all *returned.Collection) error {
+	if book, ok := job.book().(*csvfile.Book); ok {
+		return o.writeCollectedCSV(w, job, book, all)
+	}
 	book, ok := job.book().(*xlsx.Book)
 	if !ok {
-		return fmt.Errorf("%s: what came back can be written into a workbook only; --dry-run prints it", job.path)
+		return fmt.Errorf("%s: what came back can be written into a workbook or CSV files; --dry-run prints it", job.path)
 	}
 	units := writeback.UnitsOf(&job.reading.Job, o.writeUnits())
 	edit, changes, err := all.Edit(returned.Target{
@@ -220,14 +225,9 @@ func (o *options) writeCollected(w *world, job *work, all *returned.Collection) 
 // patchInto writes an edit into a copy of a book, NAME-collected.xlsx, or into the
 // book itself.
 func (o *options) patchInto(w *world, path string, was stamps, book *xlsx.Book, edit grid.Edit) error {
-	ending := filepath.Ext(path)
 	target := path
 	if !o.inPlace {
-		dir := filepath.Dir(path)
-		if o.out != "" {
-			dir = o.out
-		}
-		target = filepath.Join(dir, strings.TrimSuffix(filepath.Base(path), ending)+"-collected"+ending)
+		target = o.collectedTarget(path)
 	}
 	var report *xlsx.Report
 	write := func(out io.Writer) error {
@@ -262,7 +262,7 @@ func (o *options) patchInto(w *world, path string, was stamps, book *xlsx.Book, 
 		}
 		fmt.Fprintf(w.out, "written: %s\n", target)
 		for _, note := range done.notes {
-			fmt.Fprintf(w.out, "note: %s\n", note)
+			fmt.Fprintf(w.out, "note: %s\n", collectNote(note))
 		}
 	}
 	if report != nil {

@@ -1,6 +1,9 @@
 package main
 
 import (
+	"bytes"
+	"image"
+	"image/png"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -15,9 +18,29 @@ func TestJobScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: filepath.Join("testdata", "jobscript"),
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"dump": dumpCmd, "status": statusCmd, "fill": fillCmd,
+			"dump": dumpCmd, "status": statusCmd, "fill": fillCmd, "beside": besideCmd,
 		},
 	})
+}
+
+// beside FILE.xlsx SHEET CELL TEXT puts a comment into a cell, and a photo a column
+// to the right of it.
+func besideCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 4 {
+		ts.Fatalf("usage: beside FILE.xlsx SHEET CELL TEXT")
+	}
+	f, err := excelize.OpenFile(ts.MkAbs(args[0]))
+	ts.Check(err)
+	defer f.Close()
+	ts.Check(f.AddComment(args[1], excelize.Comment{Cell: args[2], Author: "site", Paragraph: []excelize.RichTextRun{{Text: args[3]}}}))
+	var photo bytes.Buffer
+	ts.Check(png.Encode(&photo, image.NewGray(image.Rect(0, 0, 8, 8))))
+	col, row, err := excelize.CellNameToCoordinates(args[2])
+	ts.Check(err)
+	at, err := excelize.CoordinatesToCellName(col+1, row)
+	ts.Check(err)
+	ts.Check(f.AddPictureFromBytes(args[1], at, &excelize.Picture{Extension: ".png", File: photo.Bytes()}))
+	ts.Check(f.Save())
 }
 
 // fill FILE.xlsx NAME=VALUE... puts values into the cells of defined names.

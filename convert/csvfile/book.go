@@ -52,11 +52,12 @@ func Open(path string) (*Book, error) {
 var keptCopy = regexp.MustCompile(`(?i)-before-\d{8}-\d{6}(-\d+)?\.csv$`)
 
 // A plan of one file of a folder is written beside it as NAME-planned.csv, with
-// NAME-planned-findings.csv and the like; a plan of the whole folder has
+// NAME-planned-findings.csv and the like, and so is what came back from the site,
+// as NAME-collected.csv; a plan of the whole folder has
 // findings.csv and the like, which begin with their own name.
 var (
-	plannedFile = regexp.MustCompile(`(?i)^(.+)-planned(-(findings|changes|sources|planned cuts))?\.csv$`)
-	ownFile     = regexp.MustCompile(`(?i)^(findings|changes|sources)\.csv$`)
+	plannedFile = regexp.MustCompile(`(?i)^(.+)-(?:planned|collected)(-(findings|changes|sources|planned cuts|returned))?\.csv$`)
+	ownFile     = regexp.MustCompile(`(?i)^(findings|changes|sources|returned)\.csv$`)
 )
 
 // isOurs reports whether a file of a folder is a result of an earlier run and no

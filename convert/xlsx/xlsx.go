@@ -30,6 +30,8 @@ type (
 	// Book is an open workbook, Sheet a worksheet of it.
 	Book  = read.Book
 	Sheet = read.Sheet
+	// Beside is a comment, a picture or a drawing beside a sheet's cells.
+	Beside = read.Beside
 	// Report says what a patch did.
 	Report = patch.Report
 	// Refused says that nothing was written, why, and what to do.

@@ -61,9 +61,11 @@ type Book struct {
 	Tanks     []Tank
 	Cover     map[string]Entry
 	// Lost names the fields whose cells are gone.
-	Lost  []string
-	cells map[string][]Entry // constants, by sheet, in row order
-	named map[cell.Ref]bool
+	Lost []string
+	// Beside are the comments, pictures and drawings, dropcut's own among them.
+	Beside []xlsx.Beside
+	cells  map[string][]Entry // constants, by sheet, in row order
+	named  map[cell.Ref]bool
 }
 
 // Read reads a returned book by its names and keys, wherever the cells stand by
@@ -74,6 +76,13 @@ func Read(b *xlsx.Book) (*Book, error) {
 	formulas := map[string]int{}
 	var keys []Entry
 	for _, s := range b.Sheets() {
+		if s, ok := s.(*xlsx.Sheet); ok {
+			beside, err := s.Beside()
+			if err != nil {
+				return nil, err
+			}
+			r.Beside = append(r.Beside, beside...)
+		}
 		for row, err := range s.Rows() {
 			if err != nil {
 				return nil, err

@@ -105,10 +105,11 @@ func (c *collector) book(r *Book) error {
 			c.out.Lines = append(c.out.Lines, Line{File: r.File, Cell: v.At.Cell(), Field: key, Value: v.shown(), Placed: "listed here"})
 		}
 	}
-	written, err := c.written(r)
+	written, own, err := c.written(r)
 	if err != nil {
 		return err
 	}
+	c.beside(r, own)
 	for _, v := range r.loose(written) {
 		c.out.Lines = append(c.out.Lines, Line{File: r.File, Cell: v.At.Cell(), Field: "beside the fields", Value: v.shown(), Placed: "not placed"})
 		c.say(finding.EntryNotPlaced, finding.Note, Page{At: v.At}, v.shown(), "entries in the marked cells", "no field stands there; it is listed on the sheet Returned", "read it, and put it where it belongs")
@@ -116,9 +117,39 @@ func (c *collector) book(r *Book) error {
 	return nil
 }
 
-// written gives every text and number of the book as it would be made now.
-func (c *collector) written(r *Book) (map[string]bool, error) {
-	all := map[string]bool{}
+// beside lists the comments, pictures and drawings that somebody has put into a
+// book. own are the names of the pictures that the book was made with.
+func (c *collector) beside(r *Book, own map[string]bool) {
+	for _, x := range r.Beside {
+		if x.Kind == "picture" && own[x.Name] {
+			continue
+		}
+		what, do := x.Text, "read it, and put it where it belongs"
+		if x.Kind == "picture" {
+			what = strings.TrimSpace(strings.TrimSpace(x.Name+" ("+x.File+")") + " " + x.Text)
+			do = "keep the returned file: the picture is in it"
+		} else if what == "" {
+			what = strings.TrimSpace("without words " + x.Name)
+		}
+		what = strings.Join(strings.Fields(what), " ")
+		line := Line{File: r.File, Cell: x.At.Cell(), Field: x.Kind, Value: what, Placed: "not placed"}
+		p := Page{At: x.At}
+		for _, t := range r.Tanks {
+			for _, q := range t.Pages {
+				if q.At.Sheet == x.At.Sheet {
+					line.Site, line.Tank, p.Site, p.Tank = q.Site, q.Tank, q.Site, q.Tank
+				}
+			}
+		}
+		c.out.Lines = append(c.out.Lines, line)
+		c.say(finding.EntryNotPlaced, finding.Note, p, "a "+x.Kind+": "+what, "entries in the marked cells", "no field stands there; it is listed on the sheet Returned", do)
+	}
+}
+
+// written gives every text and number of the book as it would be made now, and the
+// names of its pictures.
+func (c *collector) written(r *Book) (all, pictures map[string]bool, err error) {
+	all, pictures = map[string]bool{}, map[string]bool{}
 	for _, job := range jobbook.Jobs(c.in.Results, r.Portfolio) {
 		if job.Name != r.Job {
 			continue
@@ -127,9 +158,12 @@ func (c *collector) written(r *Book) (map[string]bool, error) {
 		job.Units = c.in.Units
 		b, err := c.in.Maker.Book(job)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		for _, s := range b.Sheets {
+			for _, name := range s.Pictures() {
+				pictures[name] = true
+			}
 			s.Each(func(_, _ int, v formula.Value, _ bool) {
 				switch v.Kind {
 				case formula.Number:
@@ -140,7 +174,7 @@ func (c *collector) written(r *Book) (map[string]bool, error) {
 			})
 		}
 	}
-	return all, nil
+	return all, pictures, nil
 }
 
 func sorted[V any](m map[string]V) []string {

@@ -341,7 +341,8 @@ func TestColumnsOfWhatCameBack(t *testing.T) {
 	if edit.Columns[2].Heading != "Plan: As-built upper tube (in)" || edit.Columns[2].Cells[0].Value.Number != 48.25 {
 		t.Errorf("%+v", edit.Columns[2])
 	}
-	again, err := (&Collection{}).sheet(fakeBook{sheet.Rows})
+	before, err := Earlier(fakeSheet{fakeBook{sheet.Rows}})
+	again := (&Collection{}).Sheet(before)
 	if err != nil || len(again.Rows) != len(sheet.Rows) {
 		t.Errorf("the sheet has %d rows after an empty run, %d before (%v)", len(again.Rows), len(sheet.Rows), err)
 	}

@@ -133,23 +133,31 @@ func (c *Collection) Edit(to Target) (grid.Edit, []Change, error) {
 	var changes []Change
 	for i := range to.Lists {
 		list := &to.Lists[i]
-		cols, chg, err := c.beside(to, list)
+		cols, chg, err := c.Columns(to, list)
 		if err != nil {
 			return edit, nil, err
 		}
 		edit.Columns = append(edit.Columns, cols...)
 		changes = append(changes, chg...)
 	}
-	sheet, err := c.sheet(to.Book)
-	if err != nil {
-		return edit, nil, err
+	var before [][]string
+	for _, s := range to.Book.Sheets() {
+		if s.At().Sheet != ReturnedSheet {
+			continue
+		}
+		more, err := Earlier(s)
+		if err != nil {
+			return edit, nil, err
+		}
+		before = append(before, more...)
 	}
-	edit.Sheets = append(edit.Sheets, sheet)
+	edit.Sheets = append(edit.Sheets, c.Sheet(before))
 	return edit, changes, nil
 }
 
-// beside makes the columns of one list.
-func (c *Collection) beside(to Target, list *intake.TankList) ([]grid.Column, []Change, error) {
+// Columns makes the columns of one list, none where nothing came back for its
+// tanks, and says what changes by them.
+func (c *Collection) Columns(to Target, list *intake.TankList) ([]grid.Column, []Change, error) {
 	rows := map[int]int{} // of each tank
 	for k, n := range list.Tanks {
 		rows[n] = list.Rows[k]
@@ -259,10 +267,10 @@ func cellsOf(book grid.Book, at cell.Ref) (map[[2]int]string, error) {
 
 var lineHeads = [...]string{"File", "Cell", "Site", "Tank", "Field", "Value", "Placed"}
 
-// sheet lists everything that came back, behind what came back before.
-func (c *Collection) sheet(book grid.Book) (grid.NewSheet, error) {
+// Sheet lists everything that came back, behind the lines of earlier runs.
+func (c *Collection) Sheet(before [][]string) grid.NewSheet {
 	s := grid.NewSheet{Name: ReturnedSheet, Widths: []float64{28, 22, 24, 12, 22, 44, 30}, HeaderRow: 3}
-	s.Rows = append(s.Rows, []grid.Value{grid.Str("What came back from the site", grid.LookTitle)}, []grid.Value{grid.Str("Every entry of every returned book, as it stood there. Nothing is taken off this sheet by a later run.", grid.LookPlain)})
+	s.Rows = append(s.Rows, []grid.Value{grid.Str("Returned from the site", grid.LookTitle)}, []grid.Value{grid.Str("Every entry of every returned book, as it stood there. Nothing is taken off this sheet by a later run.", grid.LookPlain)})
 	var head []grid.Value
 	for _, h := range lineHeads {
 		head = append(head, grid.Str(h, grid.LookHeading))
@@ -281,41 +289,32 @@ func (c *Collection) sheet(book grid.Book) (grid.NewSheet, error) {
 		}
 		s.Rows = append(s.Rows, row)
 	}
-	before, err := earlier(book)
-	if err != nil {
-		return s, err
-	}
 	for _, line := range before {
 		add(line)
 	}
 	for _, l := range c.Lines {
 		add([]string{l.File, l.Cell, l.Site, l.Tank, l.Field, l.Value, l.Placed})
 	}
-	return s, nil
+	return s
 }
 
-// earlier reads the lines of an earlier run.
-func earlier(book grid.Book) ([][]string, error) {
+// Earlier reads the lines of an earlier run.
+func Earlier(s grid.Sheet) ([][]string, error) {
 	var list [][]string
-	for _, s := range book.Sheets() {
-		if s.At().Sheet != ReturnedSheet {
+	for row, err := range s.Rows() {
+		if err != nil {
+			return nil, err
+		}
+		if row.N <= 3 {
 			continue
 		}
-		for row, err := range s.Rows() {
-			if err != nil {
-				return nil, err
+		line := make([]string, len(lineHeads))
+		for i := range row.Cells {
+			if c := &row.Cells[i]; c.Col <= len(line) {
+				line[c.Col-1] = c.String()
 			}
-			if row.N <= 3 {
-				continue
-			}
-			line := make([]string, len(lineHeads))
-			for i := range row.Cells {
-				if c := &row.Cells[i]; c.Col <= len(line) {
-					line[c.Col-1] = c.String()
-				}
-			}
-			list = append(list, line)
 		}
+		list = append(list, line)
 	}
 	return list, nil
 }

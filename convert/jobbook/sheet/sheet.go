@@ -331,6 +331,15 @@ func (s *Sheet) Picture(col, r int, png []byte, width, height float64, name, abo
 	s.pics = append(s.pics, picture{png, col, r, width, height, name, about})
 }
 
+// Pictures gives the names of the sheet's pictures.
+func (s *Sheet) Pictures() []string {
+	list := make([]string, len(s.pics))
+	for i := range s.pics {
+		list[i] = s.pics[i].name
+	}
+	return list
+}
+
 // Print sets the range that is printed, from A1.
 func (s *Sheet) Print(toCol, toRow int) { s.area = [4]int{1, 1, toCol, toRow} }
 
