@@ -28,6 +28,12 @@ func (r *reader) sideways(w *look.Window, b look.Block) (end int, ok bool) {
 			continue
 		}
 		h := headword.Read(headword.Tidy(w.Text(&row[0])))
+		// The tank may stand before the word for the row.
+		if h.Role != headword.RoleDepth && h.Role != headword.RoleUllage && h.Role != headword.RoleVolume && len(row) > 2 && row[1].Class == look.WordCell {
+			if k := headword.Read(headword.Tidy(w.Text(&row[1]))); k.Role == headword.RoleDepth || k.Role == headword.RoleUllage || k.Role == headword.RoleVolume {
+				h = k
+			}
+		}
 		if words > 0 && depths > 0 && volumes+others > 0 && (h.Role == headword.RoleDepth || h.Role == headword.RoleUllage) {
 			break // the next table on its side begins
 		}

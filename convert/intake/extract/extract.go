@@ -132,6 +132,11 @@ func New(r *Source, w *look.Window, c *layout.Columnar, b look.Block, t title.Se
 			e.First.Col = x
 		}
 	}
+	for i := b.Head; i < b.Body; i++ {
+		if e.label(w, w.Row(i)) {
+			e.identify(w, w.Row(i))
+		}
+	}
 	e.cross = make([]crossCheck, len(c.Also))
 	for i := range e.cross {
 		e.cross[i].c = &c.Also[i]
@@ -320,6 +325,9 @@ func (e *Reader) keepFeet(w *look.Window, k int, s *layout.Strand, row []look.Bo
 // identify finds the chart that the row belongs to.
 func (e *Reader) identify(w *look.Window, row []look.Box) {
 	b := look.At(row, e.C.Id)
+	if b != nil && e.cur != nil && ditto(w.Raw(b)) {
+		b = nil
+	}
 	var raw []byte
 	if b != nil {
 		raw = w.Raw(b)
@@ -373,6 +381,35 @@ func (e *Reader) identify(w *look.Window, row []look.Box) {
 		e.order = append(e.order, cur)
 	}
 	e.cur = cur
+}
+
+// ditto reports whether a text says that the cell above holds.
+func ditto(raw []byte) bool {
+	switch string(bytes.ToLower(bytes.TrimFunc(raw, headword.IsBlank))) {
+	case `"`, `""`, "''", "”", "“", "″", "〃", "do", "do.", "ditto", "idem", "id.", "dito":
+		return true
+	}
+	return false
+}
+
+// ofChart reports whether a row that waits bears the id of a chart that was begun,
+// or of the row behind it: a row of totals has a name of its own.
+func (e *Reader) ofChart(w *look.Window, l, next []look.Box) bool {
+	b, n := look.At(l, e.C.Id), look.At(next, e.C.Id)
+	if b == nil {
+		return false
+	}
+	if e.sameID(w, l) || n != nil && bytes.Equal(w.Raw(b), w.Raw(n)) || e.C.Site != 0 || e.C.Comp != 0 {
+		return true
+	}
+	return e.byID[headword.Tidy(idText(w, b))] != nil
+}
+
+// label reports whether a row holds nothing but an id in the column of the ids, as
+// a group of rows is headed; the rows below it leave that column blank.
+func (e *Reader) label(w *look.Window, row []look.Box) bool {
+	return e.C.Id != 0 && len(row) == 1 && int(row[0].X) == e.C.Id && row[0].Class != look.ErrorCell &&
+		headword.IdWord(headword.Tidy(idText(w, &row[0])), e.r.Ids)
 }
 
 // other gives the chart of the second and further volumes of a long table.
@@ -809,12 +846,18 @@ func (e *Reader) resume(w *look.Window, i int, row []look.Box) (state rowState, 
 	if head {
 		e.turnPage(w, row)
 	}
+	if n := len(e.Pend) - 1; e.C.Id != 0 && look.At(row, e.C.Id) == nil && e.label(w, w.Row(e.Pend[n].Line)) {
+		if e.cur == nil || len(e.cur.Rows) == 0 || !(e.peek(w, 0, &e.C.Strands[0], row) > e.cur.lastDepth) {
+			e.identify(w, w.Row(e.Pend[n].Line))
+			e.Pend[n].why = "the name of the rows below"
+		}
+	}
 	e.strays(w, i)
 	for _, p := range e.Pend {
 		l := w.Row(p.Line)
 		switch {
 		case p.stray:
-		case p.odd && e.Rows > 0 && len(e.C.Strands) == 1 && (e.C.Id == 0 || len(e.C.Strands[0].Vols) == 1 && look.At(l, e.C.Id) != nil) && e.oddRow(w, p.Line, l, e.between(w, p.Line, l, i, row)):
+		case p.odd && e.Rows > 0 && len(e.C.Strands) == 1 && (e.C.Id == 0 || len(e.C.Strands[0].Vols) == 1 && e.ofChart(w, l, row)) && e.oddRow(w, p.Line, l, e.between(w, p.Line, l, i, row)):
 		case p.bare && e.sameID(w, row) && e.sameID(w, l) && e.noVolume(w, l):
 		case p.odd && e.Rows > 0 && p.why != "no depth stands in its column":
 			e.gap(w, p.Line)
@@ -1008,7 +1051,7 @@ func (e *Reader) sameID(w *look.Window, row []look.Box) bool {
 		return true
 	}
 	b := look.At(row, e.C.Id)
-	return b == nil || e.cur != nil && bytes.Equal(w.Raw(b), e.curRaw)
+	return b == nil || ditto(w.Raw(b)) || e.cur != nil && bytes.Equal(w.Raw(b), e.curRaw)
 }
 
 // noVolume takes a row amid the chart in whose volume's cell stand words for

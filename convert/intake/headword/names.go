@@ -161,6 +161,15 @@ func ReadName(text string, known Known, loose bool) (n Naming, ok bool) {
 		return n, true
 	}
 	ts := IdTokens(text)
+	if n.Combined {
+		// "5A/5B combined"
+		for _, w := range ts {
+			if set := strings.Split(w, "/"); len(set) > 1 && !known[w] && !slices.ContainsFunc(set, func(p string) bool { return !IdWord(p, known) }) {
+				n.Names = set
+				return n, true
+			}
+		}
+	}
 	for i, w := range ts {
 		if !TankWord(unit.Fold(strings.TrimRight(w, "#.-"))) {
 			continue

@@ -502,7 +502,7 @@ func UnknownUnits(job *plan.Job, out *survey.Findings) {
 	told := map[key]bool{}
 	for i := range out.List {
 		f := &out.List[i]
-		if (f.Slug == finding.UnitsUnknown || f.Slug == finding.UnitsConflict) && f.Severity == finding.Stop {
+		if (f.Slug == finding.UnitsUnknown || f.Slug == finding.UnitsConflict || f.Slug == finding.FeetInchesWithPoint) && f.Severity == finding.Stop {
 			told[key{f.At.File, f.At.Sheet, f.Chart}] = true
 			told[key{f.At.File, f.At.Sheet, f.Tank}] = true
 		}

@@ -266,6 +266,17 @@ func (r *settler) settle(w *look.Window, b look.Block, inherit *Columnar) (*Colu
 			}
 		}
 	}
+	// The ids may stand on rows of their own, above the rows of each tank.
+	if c.Id == 0 {
+		for x, t := range own {
+			if ev[x] == nil && headword.Read(t).Role == headword.RoleTank {
+				c.Id = x
+			}
+		}
+		if c.Id != 0 && !labelled(w, b, c.Id) {
+			c.Id = 0
+		}
+	}
 	// Ids may be figures, and a column of them has no heading that says so.
 	if c.Id == 0 {
 		for i, x := range loose {
@@ -292,7 +303,7 @@ func (r *settler) settle(w *look.Window, b look.Block, inherit *Columnar) (*Colu
 		}
 		c.Id = 0
 	}
-	if e := ev[c.Id]; c.Id != 0 && c.Comp == 0 && e.Words+e.N > 1 && e.Words+e.N == rows && e.Repeats == 0 && e.Flat == 0 && unlike(w, b, c.Id) {
+	if e := ev[c.Id]; e != nil && c.Id != 0 && c.Comp == 0 && e.Words+e.N > 1 && e.Words+e.N == rows && e.Repeats == 0 && e.Flat == 0 && unlike(w, b, c.Id) {
 		return nil, &Unclear{At: place(c.Id), List: true}
 	}
 	for _, x := range depths {
@@ -361,6 +372,17 @@ func (r *settler) settle(w *look.Window, b look.Block, inherit *Columnar) (*Colu
 	}
 	r.describe(c, xs, heads, own, ev)
 	return c, nil
+}
+
+// labelled reports whether a row between the heading and the numbers holds nothing
+// but a name in column x.
+func labelled(w *look.Window, b look.Block, x int) bool {
+	for i := b.Head; i < b.Body; i++ {
+		if row := w.Row(i); len(row) == 1 && int(row[0].X) == x {
+			return true
+		}
+	}
+	return false
 }
 
 // withoutConstants leaves out the columns that hold one number throughout, such
@@ -650,6 +672,7 @@ func (r *settler) strands(c *Columnar, w *look.Window, b look.Block, specs []Dep
 	}
 	// Names above the pairs.
 	names := map[string]bool{}
+	above = overPairs(w, b, c.Strands, above)
 	for i := range c.Strands {
 		s := &c.Strands[i]
 		x := min(s.Depth.Xs[0], s.Vols[0].X)
@@ -690,6 +713,9 @@ func (r *settler) strands(c *Columnar, w *look.Window, b look.Block, specs []Dep
 		c.Layout = "paired columns"
 		return nil
 	}
+	if r.twice(c, w, b) {
+		return nil
+	}
 	// One name or none: one chart folded, if the pairs go on from each other.
 	f, why := folded(w, b, c.Strands)
 	switch f {
@@ -702,6 +728,77 @@ func (r *settler) strands(c *Columnar, w *look.Window, b look.Block, specs []Dep
 	}
 	c.Fold = f
 	return nil
+}
+
+// overPairs gives the words above each pair at its first column. A name may stand
+// above either of its columns; where each pair has a word above it, no word
+// reaches over to the next pair.
+func overPairs(w *look.Window, b look.Block, strands []Strand, above map[int]string) map[int]string {
+	start := func(i int) int { return min(strands[i].Depth.Xs[0], strands[i].Vols[0].X) }
+	out := make(map[int]string)
+	for x, t := range above {
+		out[x] = t
+	}
+	for i := b.Head; i < b.Body && !w.Sort(i).Heading(); i++ {
+		own := make([]string, len(strands))
+		row := w.Row(i)
+		for k := range row {
+			for j := len(strands) - 1; j >= 0; j-- {
+				if int(row[k].X) >= start(j) {
+					own[j] = strings.TrimSpace(own[j] + " " + headword.Tidy(w.Text(&row[k])))
+					break
+				}
+			}
+		}
+		if !slices.Contains(own, "") {
+			for j := range strands {
+				out[start(j)] = own[j]
+			}
+			return out
+		}
+	}
+	return out
+}
+
+// twice takes pairs that hold one chart in two units each: the first is the chart,
+// and the others are held against it.
+func (r *settler) twice(c *Columnar, w *look.Window, b look.Block) bool {
+	first := c.Strands[0]
+	d, v := first.Depth, first.Vols[0]
+	if len(d.Xs) != 1 || len(first.Vols) != 1 || d.Head.Lengths != 1 || v.Head.Volumes != 1 {
+		return false
+	}
+	var also []CrossColumn
+	for _, s := range c.Strands[1:] {
+		if len(s.Depth.Xs) != 1 || len(s.Vols) != 1 || s.Depth.Head.Lengths != 1 || s.Vols[0].Head.Volumes != 1 || s.Depth.Ullage != d.Ullage ||
+			s.Depth.Head.Length == d.Head.Length && s.Vols[0].Head.Volume == v.Head.Volume {
+			return false
+		}
+		x, y := crossDepth(&s.Depth, &d, s.Depth.Xs[0]), crossVolume(&s.Vols[0], &v)
+		same, n := 0, 0
+		for i := b.Body; i < b.Sample; i++ {
+			row := w.Row(i)
+			p, q := look.At(row, d.Xs[0]), look.At(row, x.X)
+			if p == nil || q == nil {
+				continue
+			}
+			n++
+			// Either may be rounded to whole millimetres, or to eighths.
+			if f, g := w.Value(p), w.Value(q)*x.Ratio; math.Abs(f-g) <= 0.01*math.Abs(f)+0.51*max(x.Ratio, 0.04) {
+				same++
+			}
+		}
+		if n < 3 || same*10 < n*9 {
+			return false
+		}
+		also = append(also, x, y)
+	}
+	c.Strands, c.Also = c.Strands[:1], also
+	c.Layout = "depth and volume"
+	if d.Ullage {
+		c.Layout = "ullage"
+	}
+	return true
 }
 
 // folded tells by the run of the depths how pairs of columns make one chart.
@@ -825,6 +922,20 @@ func (r *settler) oneDepth(c *Columnar, w *look.Window, b look.Block, specs []De
 				named++
 			}
 		}
+		if named == 0 {
+			words := map[string]bool{}
+			for _, v := range st.Vols {
+				if t := above[v.X]; t != "" && len(t) <= 40 && headword.Read(t).Rest != "" {
+					words[t] = true
+				}
+			}
+			if len(words) == len(st.Vols) {
+				for i := range st.Vols {
+					st.Vols[i].Name, _ = headword.ReadName(above[st.Vols[i].X], r.ids, true)
+					named++
+				}
+			}
+		}
 		if named > 0 {
 			seen := map[string]bool{}
 			for _, v := range st.Vols {
@@ -837,6 +948,10 @@ func (r *settler) oneDepth(c *Columnar, w *look.Window, b look.Block, specs []De
 				named = 0
 			}
 		}
+	}
+	if len(st.Vols) == 1 && c.Id == 0 && r.soundName(above[st.Vols[0].X]) && headword.Read(above[d.Xs[0]]).Role == headword.RoleTank {
+		// A column of ids beside rows of depths and volumes, turned.
+		st.Title = headword.Naming{Names: []string{above[st.Vols[0].X]}, Text: above[st.Vols[0].X]}
 	}
 	switch {
 	case len(st.Vols) == 1:

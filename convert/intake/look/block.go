@@ -258,6 +258,16 @@ func (w *Window) TitleLike(i int, s lineSort) bool {
 	return ok
 }
 
+// LabelLike reports whether a row between heading and numbers holds one id alone:
+// it names the rows below it.
+func (w *Window) LabelLike(i int, s lineSort) bool {
+	if len(w.Row(i)) != 1 || s.UnitsOnly || s.roles > 0 {
+		return false
+	}
+	t := headword.Tidy(w.Text(&w.Row(i)[0]))
+	return headword.IdWord(t, nil) && strings.ContainsAny(t, "0123456789")
+}
+
 // HeadTexts gives the heading of every column: the rows of headings put
 // together, from above to below.
 func (w *Window) HeadTexts(head, body int) (own, above map[int]string, places map[int]*Box) {
@@ -274,7 +284,7 @@ func (w *Window) HeadTexts(head, body int) (own, above map[int]string, places ma
 	for i := head; i < body; i++ {
 		row := w.Row(i)
 		s := w.Sort(i)
-		if s.Numbers > 0 && i > bottom && !s.Heading() || i > bottom && w.TitleLike(i, s) {
+		if s.Numbers > 0 && i > bottom && !s.Heading() || i > bottom && (w.TitleLike(i, s) || w.LabelLike(i, s)) {
 			continue
 		}
 		for k := range row {
