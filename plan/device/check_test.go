@@ -1,6 +1,7 @@
 package device
 
 import (
+	"math"
 	"testing"
 
 	"dropcut/plan/cell"
@@ -41,6 +42,43 @@ func TestCheck(t *testing.T) {
 		change(&d)
 		list := d.Check()
 		if len(list) != 1 || list[0].Slug != finding.DeviceFigureOdd || list[0].At.IsZero() {
+			t.Errorf("%s: %v", name, list)
+		}
+	}
+}
+
+// The ends of the ranges belong to them, and a joint without one of its figures
+// is judged by the other.
+func TestCheckAtTheEndsOfItsRanges(t *testing.T) {
+	for name, change := range map[string]func(*Device){
+		"the least drop":             func(d *Device) { d.ShutoffDrop = l(0) },
+		"the most drop":              func(d *Device) { d.ShutoffDrop = l(24) },
+		"a step of an inch":          func(d *Device) { d.CutStep = l(1) },
+		"a bore as wide as the tube": func(d *Device) { d.LeastRiserBore = l(4) },
+		"a range of one torque":      func(d *Device) { d.Joints[0].Least = nm(26) },
+		"a least torque alone":       func(d *Device) { d.Joints[2].Most = cell.Of[unit.Torque]{} },
+		"a most torque alone":        func(d *Device) { d.Joints[0].Least = cell.Of[unit.Torque]{} },
+		"only most torques":          func(d *Device) { d.Joints[0].Least, d.Joints[1].Least = cell.Of[unit.Torque]{}, cell.Of[unit.Torque]{} },
+	} {
+		d := sound()
+		d.Joints = append([]Joint(nil), d.Joints...)
+		change(&d)
+		if list := d.Check(); list != nil {
+			t.Errorf("%s: %v", name, list)
+		}
+	}
+	for name, change := range map[string]func(*Device){
+		"a torque that does not fall": func(d *Device) { d.Joints[1].Least, d.Joints[1].Most = nm(26), nm(26) },
+		"a cap like the joint below":  func(d *Device) { d.Joints[2].Least, d.Joints[2].Most = nm(20), nm(20) },
+		"two joints apart": func(d *Device) {
+			d.Joints[1].Most, d.Joints[2].Least, d.Joints[2].Most = cell.Of[unit.Torque]{}, nm(26), nm(30)
+		},
+		"a bore of NaN": func(d *Device) { d.LeastRiserBore.V = unit.Length(math.NaN()) },
+	} {
+		d := sound()
+		d.Joints = append([]Joint(nil), d.Joints...)
+		change(&d)
+		if list := d.Check(); len(list) != 1 {
 			t.Errorf("%s: %v", name, list)
 		}
 	}

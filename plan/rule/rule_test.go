@@ -4,6 +4,8 @@ import (
 	"slices"
 	"testing"
 	"time"
+
+	"dropcut/plan/cell"
 )
 
 func day(s string) time.Time {
@@ -138,5 +140,65 @@ func TestWordsThatJoin(t *testing.T) {
 	}
 	if second.First() != 90 || oregon.First() != 0 {
 		t.Error("first number")
+	}
+}
+
+// A row of a contractor's book takes the place of the built-in row of its id;
+// where two rows of books bear one id, both hold. A row that cannot be read
+// answers no question, and does not take the built-in row away.
+func TestRowsOfABookTakeThePlaceOfBuiltInOnes(t *testing.T) {
+	at := func(row int) cell.Ref { return cell.Ref{File: "a.xlsx", Sheet: "Rules", Row: row} }
+	row := func(id, place string, v float64, ref cell.Ref) Rule {
+		return Rule{ID: id, Place: place, Quantity: "shutoff_level", Comparator: AtMost, Value: v, Enabled: true, At: ref}
+	}
+	unread := row("OR", "Oregon", 93, at(4))
+	unread.Unread = true
+	s := NewSet([]Rule{
+		row("US", "US federal", 95, cell.Ref{}), row("OR", "US-Oregon", 95, cell.Ref{}), row("", "US-Oregon", 94, cell.Ref{}),
+		row("US", "USA", 90, at(2)), row("US", "us-federal", 91, at(3)), unread,
+		row("X", "", 80, at(5)),
+	})
+	var got []float64
+	for r := range s.In("US-Oregon").About("shutoff_level") {
+		got = append(got, r.Value)
+	}
+	if want := []float64{95, 94, 90, 91}; !slices.Equal(got, want) {
+		t.Errorf("the limits in Oregon are %v, want %v", got, want)
+	}
+	if p := s.In("Oregon, Lane County"); len(p.Unread) != 1 || p.Unread[0].At != at(4) {
+		t.Errorf("the row that could not be read is not told of: %v", p.Unread)
+	}
+	if p := s.In("US-Texas"); len(p.Unread) != 0 {
+		t.Errorf("Texas is told of a row about Oregon: %v", p.Unread)
+	}
+	// Whoever wants the first row only gets no second.
+	n := 0
+	for range s.In("US-Oregon").About("shutoff_level") {
+		n++
+		break
+	}
+	for range s.In("US-Oregon").About("vapour") {
+		n++
+	}
+	if n != 1 {
+		t.Errorf("%d rows were given", n)
+	}
+}
+
+func TestCitation(t *testing.T) {
+	r := Rule{Instrument: "40 CFR 280"}
+	if got := r.Citation(); got != "40 CFR 280" {
+		t.Errorf("without a section: %q", got)
+	}
+	if r.Section = "20(c)(1)(ii)"; r.Citation() != "40 CFR 280, 20(c)(1)(ii)" {
+		t.Errorf("with a section: %q", r.Citation())
+	}
+}
+
+func TestWhatLimitsTheShutoff(t *testing.T) {
+	for q, want := range map[string]bool{"shutoff_level": true, "fill_limit": true, "alarm_level": false, "fill_pipe_end_above_bottom": false, "record_retention": false, "": false} {
+		if got := (&Rule{Quantity: q}).LimitsShutoff(); got != want {
+			t.Errorf("%q limits the shutoff: %v", q, got)
+		}
 	}
 }
