@@ -63,10 +63,12 @@ func ruleName(r *rule.Rule) (site, name string)       { return "", r.ID }
 
 func inputList[T any](of Subject, list []T, who func(*T) (site, name string), fields []field[T]) InputList {
 	fields = slices.DeleteFunc(fields, func(f field[T]) bool {
-		return !slices.ContainsFunc(list, func(t T) bool {
-			_, _, given := f.read(&t)
-			return given
-		})
+		for i := range list { // by its place: a tank is large
+			if _, _, given := f.read(&list[i]); given {
+				return false
+			}
+		}
+		return true
 	})
 	l := InputList{Of: of, Rows: make([]InputRow, len(list))}
 	for _, f := range fields {
