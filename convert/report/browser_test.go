@@ -232,6 +232,25 @@ func (b *browser) open(path string) time.Duration {
 	}
 }
 
+// work is the processor time that the page's own thread has taken.
+func (b *browser) work() time.Duration {
+	b.t.Helper()
+	var m struct {
+		Metrics []struct {
+			Name  string
+			Value float64 // in seconds
+		}
+	}
+	b.call("Performance.getMetrics", nil, &m)
+	for _, x := range m.Metrics {
+		if x.Name == "ThreadTime" {
+			return time.Duration(x.Value * float64(time.Second))
+		}
+	}
+	b.t.Fatal("the browser does not tell the time of the page's thread")
+	return 0
+}
+
 // see keeps a picture of what is shown, where DROPCUT_SHOTS names a folder.
 func (b *browser) see(name string) {
 	b.t.Helper()

@@ -105,7 +105,9 @@ type KindCount struct {
 	Slug            finding.Slug
 	Worst           finding.Severity
 	Findings, Tanks int
-	About, Advice   string
+	// Severe is how many of the findings are of the worst severity.
+	Severe        int
+	About, Advice string
 }
 
 // Due is an inspection that is due.
@@ -177,14 +179,23 @@ func (f *Folder) before(b *Book) (*Book, error) {
 // count makes the totals, now that it is known what shows across the books.
 func (f *Folder) count() error {
 	kinds := map[finding.Slug]*KindCount{}
-	kind := func(slug finding.Slug, s finding.Severity) *KindCount {
+	kind := func(slug finding.Slug) *KindCount {
 		k := kinds[slug]
 		if k == nil {
 			k = &KindCount{Slug: slug}
 			kinds[slug] = k
 		}
-		k.Worst = max(k.Worst, s)
 		return k
+	}
+	found := func(slug finding.Slug, s finding.Severity, n int) {
+		k := kind(slug)
+		k.Findings += n
+		switch {
+		case s > k.Worst || k.Severe == 0:
+			k.Worst, k.Severe = s, n
+		case s == k.Worst:
+			k.Severe += n
+		}
 	}
 	type need struct {
 		device, item string
@@ -207,11 +218,11 @@ func (f *Folder) count() error {
 		f.Rows += b.Rows
 		for _, k := range r.kinds {
 			f.Stopped = f.Stopped || k.Severity == finding.Stop
-			kind(k.Slug, k.Severity).Findings += k.N
+			found(k.Slug, k.Severity, k.N)
 		}
 		f.stands[i].tanks = int32(len(b.Tanks))
 		for _, x := range f.across[i] {
-			kind(x.Slug, x.Severity).Findings++
+			found(x.Slug, x.Severity, 1)
 		}
 		for t, tank := range f.tanks(i, b) {
 			f.Tanks++
@@ -222,7 +233,7 @@ func (f *Folder) count() error {
 			var last finding.Slug
 			for _, flag := range tank.Flags {
 				if flag.Slug != last {
-					kind(flag.Slug, flag.Severity).Tanks++
+					kind(flag.Slug).Tanks++
 				}
 				last = flag.Slug
 			}

@@ -111,7 +111,11 @@ func (f *Folder) mailKinds(b *bufio.Writer) {
 			fmt.Fprintln(b, "\nWhat was found")
 			head = true
 		}
-		fmt.Fprintf(b, "  %5d  %-5s  %s: %s\n", k.Findings, k.Worst, k.Slug, k.About)
+		less := ""
+		if n := k.Findings - k.Severe; n > 0 {
+			less = fmt.Sprintf(" (and %s more of less weight)", grouped(n))
+		}
+		fmt.Fprintf(b, "  %5d  %-5s  %s: %s%s\n", k.Severe, k.Worst, k.Slug, k.About, less)
 	}
 }
 

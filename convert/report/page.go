@@ -202,7 +202,7 @@ func (f *Folder) pageData(w *bufio.Writer, parts []Part, n int) error {
 	j.field("failed", failed)
 	kinds := [][]any{}
 	for _, k := range f.Kinds {
-		kinds = append(kinds, []any{k.Slug, k.Worst.String(), k.Findings, k.Tanks, k.About, k.Advice})
+		kinds = append(kinds, []any{k.Slug, k.Worst.String(), k.Findings, k.Tanks, k.About, k.Advice, k.Severe})
 	}
 	j.field("kinds", kinds)
 	lines := []string{}

@@ -250,16 +250,21 @@ func TestPageInABrowser(t *testing.T) {
 		t.Fatal(err)
 	}
 	b := startBrowser(t)
-	took := b.open(path)
-	for range 2 {
+	b.call("Performance.enable", map[string]any{"timeDomain": "threadTicks"}, nil)
+	took, work := time.Hour, time.Hour
+	for range 3 {
 		// The browser and this computer may be busy with something else; the best of
 		// three tells what the page takes.
 		b.call("Page.navigate", map[string]any{"url": "about:blank"}, nil)
+		before := b.work()
 		took = min(took, b.open(path))
+		work = min(work, b.work()-before)
 	}
-	t.Logf("%d tanks, %.1f MB: first view after %v", n, float64(len(page))/1e6, took.Round(time.Millisecond))
-	if os.Getenv("DROPCUT_LONG") != "" && took > time.Second {
-		t.Errorf("first view of 5,000 tanks after %v, want less than a second", took)
+	t.Logf("%d tanks, %.1f MB: first view after %v, %v of it the work of the page", n, float64(len(page))/1e6, took.Round(time.Millisecond), work.Round(time.Millisecond))
+	// On a computer that does something else besides, time passes while the page
+	// waits for its turn; the processor time of its own thread tells that apart.
+	if os.Getenv("DROPCUT_LONG") != "" && (work > time.Second/2 || took > time.Second && took < 3*work) {
+		t.Errorf("first view of 5,000 tanks after %v with %v of work, want less than a second", took, work)
 	}
 	t.Logf("the script was through %s ms after the page began", b.text("document.documentElement.dataset.took"))
 	b.call("Emulation.setDeviceMetricsOverride", map[string]any{"width": 1400, "height": 1000, "deviceScaleFactor": 1, "mobile": false}, nil)

@@ -9,6 +9,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"dropcut/plan/finding"
 	"dropcut/templates"
 )
 
@@ -101,5 +102,28 @@ func TestOrders(t *testing.T) {
 	// between two books.
 	if got["device"] != 2 || got["upper tube"] != 2 || got["lower tube"] != 2 {
 		t.Errorf("orders %+v", f.Orders)
+	}
+}
+
+// Of a kind whose findings weigh differently it is told how many are of the worst
+// weight: of 23 inspections that come due it matters which are overdue.
+func TestKindsCountTheirWorst(t *testing.T) {
+	rec := recordOf(t, "a.xlsx", jobOf(1, "MR"))
+	rec.Book.Findings = nil
+	for _, s := range []finding.Severity{finding.Note, finding.Check, finding.Note, finding.Check, finding.Note} {
+		rec.Book.Findings = append(rec.Book.Findings, Note{Slug: finding.InspectionDue, Severity: s})
+	}
+	f := folderOf(t, nil, rec)
+	for _, k := range f.Kinds {
+		if k.Slug == finding.InspectionDue && (k.Worst != finding.Check || k.Findings != 5 || k.Severe != 2) {
+			t.Errorf("%+v, want 5 findings, 2 of them to be checked", k)
+		}
+	}
+	var mail strings.Builder
+	if err := f.WriteMail(&mail, "the last change", nil); err != nil {
+		t.Fatal(err)
+	}
+	if want := "2  check  inspection-due: "; !strings.Contains(mail.String(), want) || !strings.Contains(mail.String(), "(and 3 more of less weight)") {
+		t.Errorf("the mail does not say %q: %s", want, mail.String())
 	}
 }

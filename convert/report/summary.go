@@ -230,7 +230,7 @@ func (s *sheets) texts(style int, list ...string) {
 }
 
 func (f *Folder) overviewSheet(s *sheets) {
-	s.Sheet(newbook.Sheet{Name: "Overview", Widths: []float64{30, 12, 12, 12, 70}})
+	s.Sheet(newbook.Sheet{Name: "Overview", Widths: []float64{30, 12, 12, 16, 12, 70}})
 	put := func(style int, list ...string) {
 		s.Row()
 		s.texts(style, list...)
@@ -251,12 +251,13 @@ func (f *Folder) overviewSheet(s *sheets) {
 		s.Number(float64(f.Status[st]), styleWhole)
 	}
 	s.Row()
-	put(styleHead, "Finding", "Severity", "Findings", "Tanks", "What it means")
+	put(styleHead, "Finding", "Severity", "Findings", "Of this severity", "Tanks", "What it means")
 	for _, k := range f.Kinds {
 		s.Row()
 		s.texts(styleText, string(k.Slug))
 		s.Text(k.Worst.String(), severityStyle(k.Worst))
 		s.Number(float64(k.Findings), styleWhole)
+		s.Number(float64(k.Severe), styleWhole)
 		s.Number(float64(k.Tanks), styleWhole)
 		s.text(k.About, styleText)
 	}

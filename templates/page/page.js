@@ -196,9 +196,9 @@ function begin() {
   ch.querySelector("ol").append(...D.changes.list.map(text => el("li", {text})));
   if (D.changes.more) ch.append(el("p", {text: "and " + many(D.changes.more, "change more", "changes more") + "; the summary workbook has them"}));
   if (!D.changes.list.length) ch.querySelector("ol").remove();
-  for (const [slug, sev, n, tanks, about, advice] of D.kinds) {
+  for (const [slug, sev, n, tanks, about, advice, severe] of D.kinds) {
     const name = tanks ? el("button", {class: "link", type: "button", text: slug, "aria-label": "show the tanks with " + slug, onclick: () => { set({...fresh(), finding: slug}); $("list").scrollIntoView(); $("list").focus({preventScroll: true}); }}) : slug;
-    $("kinds").querySelector("tbody").append(el("tr", {}, el("th", {scope: "row"}, name), el("td", {}, pill(sev)), el("td", {class: "n", text: n.toLocaleString("en-US")}), el("td", {class: "n", text: tanks.toLocaleString("en-US")}),
+    $("kinds").querySelector("tbody").append(el("tr", {}, el("th", {scope: "row"}, name), el("td", {}, pill(sev)), el("td", {class: "n", text: n.toLocaleString("en-US") + (severe < n ? ", " + severe.toLocaleString("en-US") + " of them " + sev : "")}), el("td", {class: "n", text: tanks.toLocaleString("en-US")}),
       el("td", {class: "wrap"}, about, advice ? el("br") : null, advice ? el("span", {text: "To do: " + advice}) : null)));
     if (tanks) $("f-finding").append(el("option", {value: slug, text: slug}));
   }

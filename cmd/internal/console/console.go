@@ -165,7 +165,7 @@ func (p *Progress) line(now time.Time) string {
 	}
 	s += fmt.Sprintf(", %s tanks, %s charts", group(p.tanks), group(p.charts))
 	took := now.Sub(p.start)
-	if took <= 0 || p.worked == 0 {
+	if took <= 0 || p.worked == 0 || p.tanks == 0 {
 		return s
 	}
 	s += fmt.Sprintf(", %.0f tanks/s", float64(p.tanks)/took.Seconds())
