@@ -18,6 +18,14 @@ const (
 	shortFull  = 0.992 // of a measured capacity, upright walls
 )
 
+// How far the rows of a chart, and the tank that its curve is of, must reach
+// beyond a measured height, in inches, for the chart to be another tank's.
+const (
+	beyondSheet = 0.33
+	curveBeyond = 0.5
+	curveRising = 0.85 // where the rows reach less than a step beyond it
+)
+
 // anotherTank holds the tank that the chart describes against what else is known
 // of the tank: its height, its capacity. At most one thing is said: the first
 // that explains the difference.
@@ -115,7 +123,8 @@ func (ws *Workspace) otherHeight() bool {
 	if how == unsaid || ws.otherUnit(ws.fit.Height/h) {
 		return false
 	}
-	r, in, last := &ws.fit, ws.f.Inch, ws.x[len(ws.x)-1]
+	n := len(ws.x)
+	r, in, last := &ws.fit, ws.f.Inch, ws.x[n-1]
 	name := 0.0
 	switch {
 	case how == byName:
@@ -123,12 +132,27 @@ func (ws *Workspace) otherHeight() bool {
 	case ws.f.FaceToBottomLessRiser > 0:
 		name = 0.3 // two readings of a tape more
 	}
+	above := (r.Height - h) / in
+	rising := n - 1 // the first row of the top volume
+	for rising > 0 && ws.w[rising-1] == ws.w[n-1] {
+		rising--
+	}
+	risen := (ws.x[rising] - h) / in
 	// Taller: height, full depth and the rows themselves must say so. Ribs make
-	// the fitted height larger, a tilt the full depth.
-	taller := min(r.Height-h, r.FullDepth-h)/in > name+ws.blur(0.7, 0.007) && (last-h)/in > name-0.1 &&
-		r.FullDepth-r.Height < 0.6*in
+	// the fitted height larger, a tilt the full depth; rows that stay where the tank
+	// is full say that the chart is no taller.
+	taller := min(above, (r.FullDepth-h)/in) > name+ws.blur(0.7, 0.007) && (last-h)/in > name-0.1 &&
+		r.FullDepth-r.Height < 0.6*in && (rising == n-1 || risen > name+beyondSheet)
 	// More than ribs do to it, the height alone is enough.
-	taller = taller || (r.Height-h)/in > name+ws.blur(1.45, 0.015) && (last-h)/in > name-0.6
+	taller = taller || above > name+ws.blur(1.45, 0.015) && (last-h)/in > name-0.6
+	// Rows that go on beyond a measured height: of more than 22,000 sound made
+	// charts none stood more than a step and 0.25 in beyond it. Where the step holds
+	// them back, rows that still rise there, of a curve that ribs do not explain.
+	if how == measured {
+		taller = taller || (last-h-ws.lastStep())/in > name+beyondSheet && above > name+max(curveBeyond, 0.005*h/in)
+		ribs := 400 * r.Share * h / in / 96
+		taller = taller || risen > name+beyondSheet && above > name+max(curveRising, 0.0125*h/in)+ribs
+	}
 	lower := min(h-r.Height, (h-r.FullDepth)+0.4*in)/in > name+ws.blur(0.6, 0.0075) && h-last > 0.3*in
 	if how == byName && lower {
 		lower = (h-last)/in > name-zeroOff

@@ -119,3 +119,37 @@ func TestTiltInChart(t *testing.T) {
 		t.Errorf("found %s", list(r.Findings))
 	}
 }
+
+// Rows that go on beyond a measured height by more than a step belong to another
+// tank, even where the two heights differ by little; a zero that lies off the
+// bottom, and a last row that repeats the full volume, make nobody suspicious.
+func TestRowsBeyondTheHeight(t *testing.T) {
+	for _, k := range []struct {
+		name   string
+		tank   shape.Spec
+		step   float64
+		height float64
+		zero   float64 // by how much every depth reads too high
+		repeat bool    // the full volume once more
+		want   bool
+	}{
+		{"0.75 in beyond, by quarter inches", shape.Spec{Kind: shape.Horizontal, Diameter: 47.75, Length: 160}, 0.25, 47, 0, false, true},
+		{"1 in beyond, tilted", shape.Spec{Kind: shape.Horizontal, Diameter: 64, Length: 160, Rise: 4, Dip: 24}, 1, 63, 0, false, true},
+		{"a zero 1/4 in off, the full volume repeated", shape.Spec{Kind: shape.Horizontal, Diameter: 95.5, Length: 320}, 0.25, 95.5, 0.25, true, false},
+		{"a last row on the next whole inch", shape.Spec{Kind: shape.Horizontal, Diameter: 95.5, Length: 320}, 1, 95.5, 0, true, false},
+	} {
+		c := made(t, k.tank, k.step, 1)
+		if k.repeat {
+			r := c.Rows[len(c.Rows)-1]
+			r.Depth, r.SheetRow = r.Depth+k.step, r.SheetRow+1
+			c.Rows = append(c.Rows, r)
+		}
+		for i := range c.Rows {
+			c.Rows[i].Depth += k.zero
+		}
+		got := loud(Audit(nil, c, Facts{Diameter: k.height, PerCubic: 1.0 / 231, Shape: "horizontal"}).Findings)
+		if k.want != hasSlug(got, finding.ChartOfAnotherDiameter) || !k.want && len(got) > 0 {
+			t.Errorf("%s: %s", k.name, list(got))
+		}
+	}
+}

@@ -17,7 +17,8 @@ const (
 	pastSheet = 0.28 // beyond both the curve and a measured height
 	// aboveFull is by what share the last volume may pass a measured capacity.
 	aboveFull = 0.002
-	pastLevel = 0.9 // beyond the height of an upright tank, given to the inch
+	// pastLevel is for the height of an upright tank that is given to the inch.
+	pastLevel = 0.62
 )
 
 // pastFull finds rows beyond the full tank: two or more that repeat its volume,
@@ -58,9 +59,9 @@ func pastFull(ws *Workspace) {
 			past, top = true, ws.x[flat]
 		}
 		if how == measured {
-			slack := pastLevel
-			if !ws.form.upright {
-				slack = pastSheet
+			slack := pastSheet
+			if ws.form.upright && math.Abs(h/in-math.Round(h/in)) < 0.01 {
+				slack = pastLevel
 			}
 			if last-h-step > slack*in {
 				past = true
