@@ -202,6 +202,15 @@ func (f *Folder) count() error {
 		stock        float64
 	}
 	orders := map[need]*Order{}
+	// Days, rules and sites are few beside the tanks, and each is kept once.
+	texts := map[string]string{}
+	same := func(s string) string {
+		if t, ok := texts[s]; ok {
+			return t
+		}
+		texts[s] = s
+		return s
+	}
 	f.stands, f.paths = make([]stand, f.records.N), make([]string, f.records.N)
 	for i, r := range f.records.books(withTanks) {
 		if r.err != nil {
@@ -238,7 +247,7 @@ func (f *Folder) count() error {
 				last = flag.Slug
 			}
 			if day := b.Tanks[t].NextInspection; day != "" {
-				f.Due = append(f.Due, Due{day, tank.LastInspection, b.Path, tank.Site, tank.ID, tank.InspectionRule})
+				f.Due = append(f.Due, Due{same(day), same(tank.LastInspection), b.Path, same(tank.Site), tank.ID, same(tank.InspectionRule)})
 			}
 		}
 		for _, o := range b.Orders {
@@ -254,12 +263,12 @@ func (f *Folder) count() error {
 			sum.AllPieces += o.AllPieces
 		}
 	}
-	texts := map[finding.Slug]finding.Kind{}
+	about := map[finding.Slug]finding.Kind{}
 	for _, k := range finding.Kinds() {
-		texts[k.Slug] = k
+		about[k.Slug] = k
 	}
 	for slug, k := range kinds {
-		k.About, k.Advice = texts[slug].About, texts[slug].Advice
+		k.About, k.Advice = about[slug].About, about[slug].Advice
 		f.Kinds = append(f.Kinds, *k)
 	}
 	slices.SortFunc(f.Kinds, func(a, b KindCount) int {

@@ -191,11 +191,13 @@ func open(from io.ReaderAt) (*kept, error) {
 // section reads some bytes behind the head. A size that lies takes no more memory
 // than there are bytes.
 func (k *kept) section(at int64, size int) ([]byte, error) {
-	data, err := io.ReadAll(io.NewSectionReader(k.from, at, int64(size)))
-	if err == nil && len(data) != size {
+	var buf bytes.Buffer
+	buf.Grow(min(size, 1<<20) + bytes.MinRead)
+	_, err := buf.ReadFrom(io.NewSectionReader(k.from, at, int64(size)))
+	if err == nil && buf.Len() != size {
 		err = fmt.Errorf("%w: it was cut off", ErrRecord)
 	}
-	return data, err
+	return buf.Bytes(), err
 }
 
 // read reads parts of the record into its book.
