@@ -117,8 +117,9 @@ EXAMPLE
 func (v *conversion) target(book string) (string, error) {
 	target := v.to
 	if target == "" {
-		name := filepath.Base(filepath.Clean(book))
-		target = filepath.Join(filepath.Dir(filepath.Clean(book)), strings.TrimSuffix(name, filepath.Ext(name))+"-charts.xlsx")
+		book := named(book)
+		name := filepath.Base(book)
+		target = filepath.Join(filepath.Dir(book), strings.TrimSuffix(name, filepath.Ext(name))+"-charts.xlsx")
 		if v.out != "" {
 			target = filepath.Join(v.out, filepath.Base(target))
 		}

@@ -56,7 +56,8 @@ func (o *options) writeJobs(ctx context.Context, w *world, job *work, maker *job
 	if len(job.results) == 0 {
 		return fmt.Errorf("%s: no tank was found, so there is no page to make; dropcut inspect %[1]s says what was found", job.path)
 	}
-	portfolio := filepath.Base(job.path)
+	path := named(job.path)
+	portfolio := filepath.Base(path)
 	list := jobbook.Jobs(job.results, portfolio)
 	names := jobbook.FileNames(list, ".xlsx")
 	dir := strings.TrimSuffix(portfolio, filepath.Ext(portfolio)) + "-jobs"
@@ -66,7 +67,7 @@ func (o *options) writeJobs(ctx context.Context, w *world, job *work, maker *job
 	if o.out != "" {
 		dir = filepath.Join(o.out, dir)
 	} else {
-		dir = filepath.Join(filepath.Dir(job.path), dir)
+		dir = filepath.Join(filepath.Dir(path), dir)
 	}
 	units := o.writeUnits()
 	if units == (writeback.Units{}) {

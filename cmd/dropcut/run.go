@@ -228,15 +228,22 @@ func outOf(dir, out string) (string, error) {
 		if filepath.Dir(abs) == abs {
 			return "", usagef("%s has no folder beside it; say with --out where the results go", dir)
 		}
-		if base := filepath.Base(filepath.Clean(dir)); base == "." || base == ".." {
-			return abs + "-dropcut", nil
-		}
-		return filepath.Clean(dir) + "-dropcut", nil
+		return named(dir) + "-dropcut", nil
 	}
 	if other, err := os.Stat(out); err == nil && os.SameFile(info, other) {
 		return "", usagef("--out %s is the folder of the books; results go into another one", out)
 	}
 	return out, nil
+}
+
+// named gives a path that ends in a name, which "." and ".." do not: what is
+// written beside a folder is called by it.
+func named(path string) string {
+	path = filepath.Clean(path)
+	if base := filepath.Base(path); base == "." || base == ".." {
+		return absolute(path)
+	}
+	return path
 }
 
 func absolute(dir string) string {

@@ -96,6 +96,7 @@ func (w *work) doubt(made *writeback.Output) {
 // target gives the path of a result: NAME-planned.xlsx beside the book, or in the
 // folder of --out.
 func (o *options) target(path string) string {
+	path = named(path)
 	ending := filepath.Ext(path)
 	name := strings.TrimSuffix(filepath.Base(path), ending) + "-planned" + ending
 	dir := filepath.Dir(path)
