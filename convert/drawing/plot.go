@@ -185,7 +185,7 @@ const (
 	plotTop    = 26
 	plotBottom = 330
 	plotHeight = 372
-	restTall   = 96 // of the residuals' field
+	restTall   = 102 // of the residuals' field
 
 	// Letters, in points: a job's page prints the plot at about 6/10 of its size.
 	plotLetters = 10.5
@@ -320,7 +320,7 @@ func (c *Plot) flag(p *Picture, q Point) {
 func (c *Plot) residuals(p *Picture, title string, by []float64) {
 	top := p.Height + 4
 	p.Height += restTall
-	mid := top + 42
+	mid := top + 48
 	most := 0.0
 	n := min(len(by), len(c.Volume))
 	lo, hi := math.Inf(1), math.Inf(-1)
@@ -339,7 +339,7 @@ func (c *Plot) residuals(p *Picture, title string, by []float64) {
 	x := scaleOf{lo, hi, plotLeft, plotRight - 4}
 	s := scaleOf{-most, most, mid + 34, mid - 34}
 	p.line(solid(0.8, Slate), "", Point{plotLeft, mid}, Point{plotRight, mid})
-	p.text(plotLeft, top, Start, plotLetters, true, "  "+title)
+	p.text(plotLeft, top, Start, plotLetters-1, true, "  "+title)
 	p.text(plotLeft-4, mid+3, End, plotLetters, false, "0")
 	vu := c.Units.Volume
 	label := unit.GroupedText(unit.DecimalText(vu.Number(unit.Volume(most)), 1, unit.Up))
