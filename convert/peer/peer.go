@@ -1,5 +1,5 @@
 // Package peer finds the other programs that tests hold dropcut's output
-// against: LibreOffice, openpyxl, Chromium. It is a package of its own, small as
+// against: LibreOffice, openpyxl, Chromium, npm packages. It is a package of its own, small as
 // it is, because tests on several floors need it.
 //
 // Without a program its test is skipped and says so; where DROPCUT_PEERS is
@@ -78,4 +78,26 @@ func Convert(t testing.TB, file, to string) string {
 	kind, _, _ := strings.Cut(to, ":")
 	name := strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)) + "." + kind
 	return filepath.Join(dir, name)
+}
+
+// ConvertAll has LibreOffice open books and save them as .xlsx in a folder.
+func ConvertAll(t testing.TB, dir string, files []string) {
+	t.Helper()
+	office := Program(t, "soffice", "libreoffice")
+	profile := filepath.ToSlash(filepath.Join(t.TempDir(), "profile"))
+	Output(t, office, append([]string{"-env:UserInstallation=file://" + profile, "--headless", "--convert-to", "xlsx", "--outdir", dir}, files...)...)
+}
+
+// Node gives the path of node, and the folder in which it finds the npm packages
+// that a test needs: the one that DROPCUT_NODE_MODULES names.
+func Node(t testing.TB, packages ...string) (node, modules string) {
+	t.Helper()
+	node = Program(t, "node", "nodejs")
+	modules = os.Getenv("DROPCUT_NODE_MODULES")
+	for _, name := range packages {
+		if _, err := os.Stat(filepath.Join(modules, name, "package.json")); modules == "" || err != nil {
+			Missing(t, "the npm package "+name+" (below DROPCUT_NODE_MODULES)")
+		}
+	}
+	return node, modules
 }
