@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -31,6 +32,15 @@ func Names(list []string, word, ending string) []string {
 			names[i] = name + "-" + hex.EncodeToString(sum[:3])
 		}
 		names[i] += ending
+	}
+	// Texts that are alike to the letter are told apart by their order, and so is
+	// the rare name that is another's with its letters.
+	taken := make(map[string]bool, len(names))
+	for i, name := range names {
+		for n := 2; taken[strings.ToLower(names[i])]; n++ {
+			names[i] = strings.TrimSuffix(name, ending) + "-" + strconv.Itoa(n) + ending
+		}
+		taken[strings.ToLower(names[i])] = true
 	}
 	return names
 }
