@@ -242,6 +242,9 @@ func (r *reader) part(b grid.Book, sh grid.Sheet, h *sheetkind.Head, note *surve
 		r.chartSheets = append(r.chartSheets, chartSheet{sh, len(r.reading.Books), len(note.Sheets) - 1})
 		r.namelessList(h)
 	}
+	if c.Kind == survey.ChartsSheet || c.Kind == survey.OtherSheet {
+		r.turnedList(h)
+	}
 	return nil
 }
 
@@ -289,6 +292,21 @@ func (r *reader) namelessList(h *sheetkind.Head) {
 	r.out.Add(finding.Finding{
 		Slug: finding.TankColumnMissing, Severity: finding.Check, At: at, Found: "the headings " + strings.Join(known, ", "), Expected: "a column that names the tanks",
 		Why: "the sheet looks like a list of tanks, and its rows cannot be told apart", Suggestion: "give the column with the tanks' names the heading Tank",
+	})
+}
+
+// turnedList says where a list of tanks lies on its side, a tank a column: nothing
+// could be written beside its rows.
+func (r *reader) turnedList(h *sheetkind.Head) {
+	hd := h.Sideways(r.tanks)
+	if hd == nil || hd.Fields < 3 || hd.Col(headword.FieldTank) == 0 {
+		return
+	}
+	at := h.At
+	at.Row, at.Col = hd.Cols[0].At.Row, hd.Cols[0].At.Col
+	r.out.Add(finding.Finding{
+		Slug: finding.TankColumnMissing, Severity: finding.Stop, At: at, Found: fmt.Sprintf("a list of tanks with %d of its headings below each other", hd.Fields), Expected: "a row for each tank",
+		Why: "the list lies on its side, a column for each tank; none of its tanks was read", Suggestion: "copy the list and paste it with rows and columns exchanged",
 	})
 }
 

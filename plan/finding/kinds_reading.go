@@ -36,6 +36,7 @@ const (
 	RowsTurned          Slug = "rows-turned"
 	FeetInchesWithPoint Slug = "feet-inches-with-point"
 	TitleAndSheetDiffer Slug = "title-and-sheet-differ"
+	DepthBelowZero      Slug = "depth-below-zero"
 )
 
 var readingKinds = []Kind{
@@ -237,6 +238,13 @@ var readingKinds = []Kind{
 		Example: "7.9 / 7.10 / 7.11 / 8.0",
 		Advice:  "write the depths in inches, or with marks: 7' 10\"",
 	},
+	{
+		Slug:    DepthBelowZero,
+		About:   "depths of the chart lie below zero, so that its zero is not the bottom of the tank",
+		Example: "-2,0 / -1,0 / 0,11",
+		Advice:  "find out how far below its zero the bottom lies, and add that to all depths",
+	},
+
 	{
 		Slug:    TitleAndSheetDiffer,
 		About:   "the title above a chart names another tank than the sheet's tab",

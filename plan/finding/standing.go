@@ -100,6 +100,7 @@ var standings = []struct {
 	{NumberAsText, Standing{Note, Note, fromReading}},
 	{RowsTurned, Standing{Note, Note, fromReading}},
 	{FeetInchesWithPoint, Standing{Stop, Stop, fromReading}},
+	{DepthBelowZero, Standing{Stop, Stop, fromReading}},
 	{TitleAndSheetDiffer, Standing{Check, Check, fromReading}},
 
 	{DepthRunsBack, Standing{Check, Stop, fromNumbers}},
@@ -157,7 +158,7 @@ var standings = []struct {
 	{UpperTubeAtLeast, Standing{Check, Check, fromDevice}},
 	{OverLimit, Standing{Stop, Stop, fromRules}},
 	{AngleCutTouches, Standing{Stop, Stop, fromGeometry}},
-	{ClearanceTooSmall, Standing{Check, Check, fromDevice}},
+	{ClearanceTooSmall, Standing{Check, Stop, fromDevice}},
 	{ClearanceTooLarge, Standing{Check, Check, fromRules}},
 	{StrikerPlateTouched, Standing{Stop, Stop, fromGeometry}},
 	{LowerTubeImpossible, Standing{Stop, Stop, fromGeometry}},

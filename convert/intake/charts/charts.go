@@ -155,8 +155,13 @@ func (r *reader) start(b look.Block, final bool) (more bool) {
 			t.Names = append(title.Read(w, i, i+1, r.At, r.Ids).Names, t.Names...)
 		}
 	}
-	if r.Tables == 0 && len(t.Names) == 0 {
-		r.Top = t
+	if r.Tables == 0 {
+		// What stands above the first name is said of the whole sheet.
+		end := b.From
+		for end < b.Head && len(title.Read(w, end, end+1, r.At, r.Ids).Names) == 0 {
+			end++
+		}
+		r.Top = title.Read(w, b.From, end, r.At, r.Ids)
 	}
 	if m, ok := layout.FindMatrix(w, b); ok {
 		if m.End >= len(w.Lines) && !final {
@@ -205,7 +210,7 @@ func (r *reader) start(b look.Block, final bool) (more bool) {
 			un.At = r.lineRef(b.Head)
 		}
 		r.Out.Refused = append(r.Out.Refused, grid.Range{Row: w.Lines[b.Head].N, ToRow: w.Lines[b.Body].N})
-		if un.List {
+		if un.List || r.wordy(b) {
 			r.Out.Tables = append(r.Out.Tables, survey.Table{At: un.At, To: r.lineRef(b.Sample - 1), Layout: "list, no chart", HeaderRow: w.Lines[max(b.Body-1, 0)].N})
 		} else {
 			r.refuse(*un)
@@ -226,6 +231,24 @@ func (r *reader) start(b look.Block, final bool) (more bool) {
 	r.ex = extract.New(&r.Source, w, c, b, t)
 	r.next = b.Body
 	return false
+}
+
+// wordy reports whether a table has far more words than numbers, and no heading
+// for depths or volumes: it is an index or a list.
+func (r *reader) wordy(b look.Block) bool {
+	w := &r.window
+	numbers, words := 0, 0
+	for i := b.From; i < b.Sample; i++ {
+		s := w.Sort(i)
+		for k, row := 0, w.Row(i); i <= b.Body && k < len(row) && (s.Depth() || s.Volume()); k++ {
+			h := headword.Read(headword.Tidy(w.Text(&row[k])))
+			if h.Rest == "" && (h.Role == headword.RoleDepth || h.Role == headword.RoleUllage || h.Role == headword.RoleVolume) {
+				return false
+			}
+		}
+		numbers, words = numbers+s.Numbers, words+s.Words
+	}
+	return words > 2*numbers
 }
 
 // feed gives the extractor the lines of the window; it reports whether a new
@@ -293,16 +316,18 @@ func (r *reader) noBlock(final bool) {
 	if r.Tables > 0 || !final {
 		return
 	}
-	numbers := 0
+	numbers, words := 0, 0
 	at := r.At
 	for i := range w.Lines {
 		s := w.Sort(i)
+		words += s.Words
 		if s.Numbers > 0 && numbers == 0 {
 			at = r.lineRef(i)
 		}
 		numbers += s.Numbers
 	}
-	if numbers > 0 {
+	// Words with a number here and there are a text, an index, a list.
+	if numbers > 0 && words < 4*numbers {
 		r.refuse(layout.Unclear{At: at, Found: fmt.Sprintf("%d rows and no table of depths and volumes", len(w.Lines)), Why: "a chart needs a heading with a word for depths and one for volumes, or columns of numbers that rise"})
 	}
 }

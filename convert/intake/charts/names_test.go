@@ -58,3 +58,11 @@ func TestNames_ofCharts(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) { c.check(t) })
 	}
 }
+
+// A tab that is the first part of the title's name is short for it.
+func TestTab_shortForTheTitle(t *testing.T) {
+	text := "Depth (in)|Volume (gal)\n" + intaketest.RunOf(0, 96, 1, dv("|"))
+	for tab, finds := range map[string][]string{"JK": nil, "JK-2": {"title-and-sheet-differ check A1"}, "J": {"title-and-sheet-differ check A1"}} {
+		layoutCase{name: tab, tab: tab, text: "Tank JK-1\n" + text, charts: []wantChart{std("JK-1")}, finds: finds}.check(t)
+	}
+}

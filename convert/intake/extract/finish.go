@@ -221,6 +221,7 @@ func (e *Reader) chart(b *builder) *chart.Chart {
 	r.Order(s)
 	r.Odd()
 	r.Placeholder()
+	r.BelowZero()
 	return c
 }
 
@@ -302,6 +303,10 @@ func (e *Reader) named() bool {
 func (e *Reader) tabDiffers(n headword.Naming, where cell.Ref) {
 	tab, ok := headword.ReadName(e.r.At.Sheet, e.r.Ids, true)
 	if !ok || !headword.IdWord(tab.Name(), e.r.Ids) || looseID(tab.Name()) == looseID(n.Name()) || strings.Contains(looseID(e.r.At.Sheet), looseID(n.Name())) {
+		return
+	}
+	// "JK" is short for JK-1, not for JK1.
+	if rest, ok := strings.CutPrefix(n.Name(), tab.Name()); ok && strings.IndexFunc(rest, func(r rune) bool { return headword.IdSign(r) || headword.IsBlank(r) }) == 0 {
 		return
 	}
 	e.r.Out.Findings = append(e.r.Out.Findings, finding.Finding{

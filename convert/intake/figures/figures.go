@@ -638,6 +638,27 @@ func (r *Report) FeetInches() {
 		"they look like feet and inches written with a point, where .1 is both one inch and ten", "write the depths in inches, or with marks: 7' 10\"")
 }
 
+// BelowZero reports depths below zero: the chart's zero is not the bottom of the
+// tank.
+func (r *Report) BelowZero() {
+	c := r.C
+	n, low, first, last := 0, 0.0, 0, 0
+	for i := range c.Rows {
+		if d := c.Rows[i].Depth; d < 0 {
+			if n == 0 {
+				first = i
+			}
+			n++
+			low, last = min(low, d), i
+		}
+	}
+	if n == 0 || c.Ullage {
+		return
+	}
+	r.Find(finding.DepthBelowZero, finding.Stop, c.DepthAt(first), c.DepthAt(last), fmt.Sprintf("%s below zero, down to %s", survey.Many(n, "depth"), survey.Number(low)), "depths from the bottom of the tank",
+		"the zero of the chart is not the bottom of the tank, so that none of its depths can be held against the heights of the tank", "find out how far below its zero the bottom lies, and add that to all depths")
+}
+
 // Placeholder reports a chart that was never filled in: each volume is its
 // depth, or all are one number.
 func (r *Report) Placeholder() {

@@ -36,6 +36,12 @@ type lineSort struct {
 func (w *Window) Sort(i int) (s lineSort) {
 	s.UnitsOnly = true
 	units := 0
+	// A line that begins with # is a remark.
+	remark := false
+	if row := w.Row(i); row[0].Class == WordCell {
+		raw := w.Raw(&row[0])
+		remark = len(raw) > 2 && raw[0] == '#' && raw[1] == ' '
+	}
 	for k, b := range w.Row(i) {
 		if b.Class.Readable() {
 			s.Numbers++
@@ -46,7 +52,7 @@ func (w *Window) Sort(i int) (s lineSort) {
 		if k == 0 {
 			s.firstWord = true
 		}
-		if b.n > 120 {
+		if remark || b.n > 120 {
 			s.UnitsOnly = false
 			continue
 		}
@@ -82,6 +88,11 @@ func (w *Window) Sort(i int) (s lineSort) {
 func (s lineSort) Heading() bool {
 	return s.Words >= 2 && s.Words > s.Numbers && s.roles >= 2 && (s.depth || s.volume)
 }
+
+// Depth and Volume report whether a cell of the row is a word for one.
+func (s lineSort) Depth() bool { return s.depth }
+
+func (s lineSort) Volume() bool { return s.volume }
 
 func (s lineSort) Data() bool { return s.Numbers >= 2 }
 
@@ -168,6 +179,9 @@ func (w *Window) joinsHeading(i int) bool {
 		return false
 	}
 	row := w.Row(i)
+	if raw := w.Raw(&row[0]); len(raw) > 2 && raw[0] == '#' && raw[1] == ' ' {
+		return false
+	}
 	return s.Words >= 2 || row[0].X > 1
 }
 

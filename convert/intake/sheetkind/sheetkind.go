@@ -208,6 +208,37 @@ func (h *Head) FindHeader(m *headword.Matcher, must headword.Field) *Header {
 	return best
 }
 
+// Sideways reads the first column as the headings of a list that lies on its side;
+// nil where no two columns stand beside it.
+func (h *Head) Sideways(m *headword.Matcher) *Header {
+	turned := Head{At: h.At, Rows: []Row{{N: 1}}}
+	beside, col := 0, 0
+	for i := range h.Rows {
+		r := &h.Rows[i]
+		if len(r.Cells) == 0 || r.Cells[0].Kind != grid.Text || looksNumber(r.Cells[0].Text) {
+			continue
+		}
+		if col == 0 {
+			col = r.Cells[0].Col
+		}
+		if r.Cells[0].Col != col {
+			return nil
+		}
+		beside = max(beside, len(r.Cells)-1)
+		c := r.Cells[0]
+		c.Col = len(turned.Rows[0].Cells) + 1
+		turned.Rows[0].Cells = append(turned.Rows[0].Cells, c)
+	}
+	if beside < 2 || len(turned.Rows[0].Cells) < 3 {
+		return nil
+	}
+	hd := turned.headerAt(m, 0, 1)
+	if hd != nil {
+		hd.Cols[0].At = cell.Ref{File: h.At.File, Sheet: h.At.Sheet, Col: col, Row: turned.Rows[0].Cells[0].At}
+	}
+	return hd
+}
+
 // headerAt reads span rows from the i-th as headings; nil where the last of
 // them holds a number, so that it is none.
 func (h *Head) headerAt(m *headword.Matcher, i, span int) *Header {

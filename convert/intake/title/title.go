@@ -156,6 +156,9 @@ func (t *Set) units(text string, at cell.Ref) {
 		if size && figures || size && !depth && !volume {
 			continue
 		}
+		if i := strings.LastIndexByte(part, ':'); i >= 0 && t.unitList(part[:i], part[i+1:], at) {
+			continue
+		}
 		found := headword.UnitsIn(part)
 		if len(found) == 0 {
 			// A lone "in" or "L" between commas is a unit.
@@ -176,6 +179,33 @@ func (t *Set) units(text string, at cell.Ref) {
 			}
 		}
 	}
+}
+
+// unitList notes the units behind a word for them: "Units: in", "units: in/gal".
+func (t *Set) unitList(word, list string, at cell.Ref) bool {
+	ps := headword.Pieces(word)
+	if len(ps) == 0 || !unitsWord(ps[len(ps)-1].Word) {
+		return false
+	}
+	found := false
+	for _, p := range strings.FieldsFunc(list, func(r rune) bool { return headword.IsBlank(r) || r == '/' || r == '&' || r == '+' }) {
+		if u, err := unit.ParseLengthUnit(p); err == nil {
+			t.Lengths = append(t.Lengths, Length{u, false, at})
+			found = true
+		} else if u, err := unit.ParseVolumeUnit(p); err == nil {
+			t.volumes = append(t.volumes, Volume{u, false, at})
+			found = true
+		}
+	}
+	return found
+}
+
+func unitsWord(w string) bool {
+	switch w {
+	case "unit", "units", "einheit", "einheiten", "unidad", "unidades", "unite", "unites":
+		return true
+	}
+	return false
 }
 
 // phrases cuts a title at the signs that part what it says; a comma within a
