@@ -10,8 +10,6 @@ package jobbook
 
 import (
 	"cmp"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
 	"io"
 	"io/fs"
@@ -19,12 +17,12 @@ import (
 	"slices"
 	"strings"
 
+	"dropcut/convert/drawing"
 	"dropcut/convert/jobbook/calculation"
 	"dropcut/convert/jobbook/field"
 	"dropcut/convert/jobbook/look"
-
-	"dropcut/convert/drawing"
 	"dropcut/convert/jobbook/sheet"
+	"dropcut/convert/safefile"
 	"dropcut/plan/unit"
 	"dropcut/validate"
 )
@@ -72,61 +70,13 @@ func Jobs(results []validate.Result, portfolio string) []Job {
 	return list
 }
 
-// FileNames gives each job a file name that every system takes, that no other job
-// of the list has, and that is the same in every run: what cannot stand in a name
-// becomes a hyphen, and names that become equal, or lose more than their blanks,
-// end in a few letters made from the name itself.
+// FileNames gives each job a file name, by [safefile.Names].
 func FileNames(list []Job, ending string) []string {
 	names := make([]string, len(list))
-	seen := map[string]int{}
 	for i := range list {
-		names[i] = safeName(list[i].Name)
-		seen[strings.ToLower(names[i])]++
+		names[i] = list[i].Name
 	}
-	for i := range list {
-		if name := names[i]; seen[strings.ToLower(name)] > 1 || changed(list[i].Name, name) {
-			sum := sha256.Sum256([]byte(list[i].Name))
-			names[i] = name + "-" + hex.EncodeToString(sum[:3])
-		}
-		names[i] += ending
-	}
-	return names
-}
-
-// reserved are the names that stand for devices on Windows.
-var reserved = [...]string{"con", "prn", "aux", "nul", "com", "lpt", "conin$", "conout$"}
-
-func safeName(s string) string {
-	var b strings.Builder
-	for _, r := range s {
-		switch {
-		case r >= 'a' && r <= 'z', r >= 'A' && r <= 'Z', r >= '0' && r <= '9', r == '_':
-			b.WriteRune(r)
-		default:
-			b.WriteByte('-')
-		}
-	}
-	name := b.String()
-	for strings.Contains(name, "--") {
-		name = strings.ReplaceAll(name, "--", "-")
-	}
-	name = strings.Trim(name, "-")
-	if len(name) > 60 {
-		name = strings.Trim(name[:60], "-")
-	}
-	low := strings.ToLower(strings.TrimRight(name, "0123456789"))
-	if name == "" || slices.Contains(reserved[:], low) || slices.Contains(reserved[:], strings.ToLower(name)) {
-		return strings.TrimSuffix("job-"+name, "-")
-	}
-	return name
-}
-
-// changed reports whether a name lost more than blanks on its way to a file name.
-func changed(from, to string) bool {
-	plain := func(s string) string {
-		return strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == '-' }), "-")
-	}
-	return plain(from) != plain(to)
+	return safefile.Names(names, "job", ending)
 }
 
 // Maker makes job books. It holds what all of them share and serves one goroutine
