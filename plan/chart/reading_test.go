@@ -185,3 +185,39 @@ func TestSmoothStaysBetweenTheRows(t *testing.T) {
 		last = v
 	}
 }
+
+// A chart of two rows is one, and what stands in its first row is answered with
+// that row, not refused.
+func TestTheLeastChart(t *testing.T) {
+	k := curve(t, of(t, unit.Inches, unit.USGallons, 3, 10, 8, 60))
+	for v, want := range map[unit.Volume]unit.Length{10: 3, 59.9: 3, 60: 8, 1e6: 8} {
+		if d, _, err := k.AtOrBelow(v); err != nil || d != want {
+			t.Errorf("the row for %v gal is at %v, %v; want %v", v, d, err, want)
+		}
+	}
+	if d, v := k.Full(); d != 8 || v != 60 {
+		t.Errorf("full at %v with %v", d, v)
+	}
+	// A row that stands there twice leaves two.
+	if _, err := NewCurve(of(t, unit.Inches, unit.USGallons, 3, 10, 3, 10, 8, 60)); err != nil {
+		t.Errorf("two rows, one of them twice: %v", err)
+	}
+	// The largest figures that are taken, and those beyond.
+	if _, err := NewCurve(of(t, unit.Inches, unit.USGallons, -mostDepth, -mostVolume, mostDepth, mostVolume)); err != nil {
+		t.Errorf("the largest figures: %v", err)
+	}
+	for _, pairs := range [][]float64{{0, 0, mostDepth * 1.01, 5}, {0, 0, 5, mostVolume * 1.01}, {-mostDepth * 1.01, 0, 5, 5}} {
+		if _, err := NewCurve(of(t, unit.Inches, unit.USGallons, pairs...)); !errors.Is(err, ErrSize) {
+			t.Errorf("%v: %v, want %v", pairs, err, ErrSize)
+		}
+	}
+}
+
+func TestSlopeAtTheEndsOfTheRows(t *testing.T) {
+	k := curve(t, of(t, unit.Inches, unit.USGallons, 0, 0, 2, 10, 4, 50))
+	for d, want := range map[unit.Length]float64{-3: 5, 0: 5, 1: 5, 1.999: 5, 2: 20, 3: 20, 4: 20, 9: 20} {
+		if got := k.Slope(d); got != want {
+			t.Errorf("%v gal an inch at %v in, want %v", got, d, want)
+		}
+	}
+}
