@@ -53,10 +53,10 @@ func Invert(t *Tank, c *chart.Chart, d *device.Device, rules *rule.Set, o Option
 	m.cut.Trail = nil
 	a.ShutoffDepth = Known(depth)
 	if t.FaceToBottom.Given() {
-		m.tell("as-found shutoff depth from the bottom", m.in(t.FaceToBottom.V-(found.V-extra)-d.ShutoffDrop.V), m.in(t.FaceToBottom.V)+" face to bottom - "+m.in(found.V)+" upper tube"+m.plus(extra, "test extra")+" - "+m.in(d.ShutoffDrop.V)+" shutoff drop", m.sheet(), t.FaceToBottom.At, found.At, d.ShutoffDrop.At)
+		m.tell("as-found shutoff depth from the bottom", m.fig(t.FaceToBottom.V-(found.V-extra)-d.ShutoffDrop.V), m.fig(t.FaceToBottom.V)+" face to bottom - "+m.fig(found.V)+" upper tube"+m.plus(extra, "test extra")+" - "+m.fig(d.ShutoffDrop.V)+" shutoff drop", m.sheet(), t.FaceToBottom.At, found.At, d.ShutoffDrop.At)
 	}
 	if t.RiserHeight.Given() {
-		m.tell("as-found shutoff depth from the top", m.in(m.inside+t.RiserHeight.V-(found.V-extra)-d.ShutoffDrop.V), m.in(m.inside)+" inside height + "+m.in(t.RiserHeight.V)+" riser height - "+m.in(found.V)+" upper tube"+m.plus(extra, "test extra")+" - "+m.in(d.ShutoffDrop.V)+" shutoff drop", m.sheet(), t.RiserHeight.At, found.At, d.ShutoffDrop.At)
+		m.tell("as-found shutoff depth from the top", m.fig(m.inside+t.RiserHeight.V-(found.V-extra)-d.ShutoffDrop.V), m.fig(m.inside)+" inside height + "+m.fig(t.RiserHeight.V)+" riser height - "+m.fig(found.V)+" upper tube"+m.plus(extra, "test extra")+" - "+m.fig(d.ShutoffDrop.V)+" shutoff drop", m.sheet(), t.RiserHeight.At, found.At, d.ShutoffDrop.At)
 	}
 	switch {
 	case depth > m.k.Top():

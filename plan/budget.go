@@ -59,9 +59,9 @@ func (s *Share) rate(d unit.Length, m *maker) string {
 	case "chart", "rounding of the chart":
 		return ""
 	case "rise":
-		return " x " + exact(m.offMiddle) + " off the middle x " + points(unit.Percent(per)) + " % an inch"
+		return " x " + exact(m.offMiddle) + " off the middle x " + exact(per) + " % an inch"
 	}
-	return " x " + points(unit.Percent(per)) + " % an inch"
+	return " x " + exact(per) + " % an inch"
 }
 
 // uncertain gives the worst case and the chance over the limit of a percentage.

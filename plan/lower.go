@@ -57,31 +57,44 @@ func (m *maker) lower() {
 			drop = c.UpperTube.V - extra + body + tube
 		}
 	}
+	if overall-drop <= unit.Guard {
+		// Rounding the tube up has taken what was left.
+		slug, at := finding.ClearanceTooSmall, m.t.Clearance.At
+		if slant > 0 {
+			slug, at = finding.AngleCutTouches, m.t.CutAngle.At
+		}
+		m.find(slug, finding.Stop, at, "the end of the tube "+m.in(overall-drop)+" above the bottom, once it is rounded up to "+m.step(), "above nothing", "the tube would stand on the bottom", "a larger clearance, or a squarer cut")
+		return
+	}
 	m.clears(overall-drop, slant, limit)
 	c.DropLength, c.TipHeight, c.EndHeight = Known(drop), Known(overall-drop), Known(overall-drop+slant)
-	if m.telling() {
-		m.tell("drop length", m.in(drop), m.in(overall)+" face to bottom - "+m.in(tip)+" clearance"+m.minus(slant, limit)+", rounded up so that the opening stays within "+m.in(limit), source, m.t.FaceToBottom.At)
-	}
 	if body < 0 {
+		if m.telling() {
+			m.tell("drop length", m.fig(drop), m.fig(overall)+" face to bottom - "+m.fig(tip)+" clearance"+m.minus(tip, slant, limit)+", rounded "+m.rounded("up", drop)+", so that the opening stays within "+m.fig(limit), source, m.t.FaceToBottom.At, m.t.Clearance.At)
+		}
 		return
 	}
 	c.LowerTube, c.ShortSide = Known(tube), Known(tube-slant)
 	if m.telling() {
-		m.tell("lower tube cut", m.in(tube), m.in(overall-tip)+" - "+m.in(c.UpperTube.V-extra)+" upper tube below the face - "+m.in(body)+" body, rounded up", m.sheet(), m.d.BodyLength.At)
+		m.tell("lower tube cut", m.fig(tube), m.fig(overall)+" face to bottom - "+m.fig(tip)+" clearance"+m.minus(tip, slant, limit)+" - "+m.fig(c.UpperTube.V-extra)+" upper tube below the face - "+m.fig(body)+" body, rounded "+m.rounded("up", tube)+", so that the opening stays within "+m.fig(limit), source, m.t.FaceToBottom.At, m.t.Clearance.At, m.d.BodyLength.At)
+		m.tell("drop length", m.fig(drop), m.fig(c.UpperTube.V-extra)+" upper tube below the face + "+m.fig(body)+" body + "+m.fig(tube)+" lower tube", m.sheet(), m.d.BodyLength.At)
 	}
-	if slant > 0 {
-		if m.telling() {
-			m.tell("short side", m.in(tube-slant), m.in(tube)+" - "+m.fine(slant)+" = outside diameter "+m.in(m.d.TubeDiameter.V)+" x tan "+exact(float64(m.t.CutAngle.V))+" degrees", "", m.t.CutAngle.At, m.d.TubeDiameter.At)
-		}
+	if slant > 0 && m.telling() {
+		m.tell("short side", m.fig(tube-slant), m.fig(tube)+" - "+m.fine(slant)+" = outside diameter "+m.fig(m.d.TubeDiameter.V)+" x tan "+exact(float64(m.t.CutAngle.V))+" degrees", "", m.t.CutAngle.At, m.d.TubeDiameter.At)
 	}
 }
 
 // minus explains the clearance of an angle cut.
-func (m *maker) minus(slant, limit unit.Length) string {
+func (m *maker) minus(tip, slant, limit unit.Length) string {
 	if slant == 0 {
 		return ""
 	}
-	return " (" + m.in(limit) + " - " + m.in(slant) + " slant)"
+	for _, whole := range [...]unit.Length{limit, submerged} {
+		if math.Abs(float64(whole-slant-tip)) < float64(unit.Guard) {
+			return " (" + m.fig(whole) + " - " + m.fine(slant) + " slant)"
+		}
+	}
+	return ""
 }
 
 // clears holds the lowest point of the tube, as it will be cut, against the

@@ -276,11 +276,7 @@ func (m *maker) shutoff() {
 	}
 	rounded := max(entry, unit.RoundTo(between, c.CutStep, unit.Down))
 	if m.telling() {
-		how := "between the entries the limit is reached at "
-		if lo, hi, less, more, ok := m.k.Rows(between); ok {
-			how = m.in(lo) + " + (" + m.volumes(c.LimitVolume.V) + " - " + m.volumes(less) + ") / (" + m.volumes(more) + " - " + m.volumes(less) + ") x " + m.in(hi-lo) + " = "
-		}
-		m.tell("shutoff between entries", m.in(rounded), how+m.fine(between)+", rounded down to "+m.step(), "")
+		m.tell("shutoff between entries", m.fig(rounded), m.reached(between)+", rounded "+m.rounded("down", rounded), "")
 	}
 	depth := entry
 	m.target = entry
@@ -298,7 +294,8 @@ func (m *maker) shutoff() {
 		}
 		c.TiltedDepth = Known(d)
 		if m.telling() {
-			m.tell("shutoff as the tank lies", m.fine(d), "the depth under the fill at which the tilted tank reaches "+pct(c.LimitPercent.V)+"; of this and the level tank's "+m.in(depth)+" the lower one serves",
+			more := m.slope.correction(d)
+			m.tell("shutoff as the tank lies", m.fine(d), "the depth under the fill at which the tilted tank reaches "+pct(c.LimitPercent.V)+": there the chart says "+exact(float64(c.LimitPercent.V-more))+" %, and the tilt adds "+exact(float64(more))+" %; of this and the level tank's "+m.fig(depth)+" the lower one serves",
 				"volume of the tilted tank by integration", m.t.Rise.At, m.t.FillStation.At)
 		}
 		if d < m.target {
@@ -322,6 +319,21 @@ func (m *maker) shutoff() {
 	}
 	c.Target = Known(m.target)
 	m.settle(max(depth, m.k.Bottom()))
+}
+
+// reached tells how the limit is reached at a depth between the entries.
+func (m *maker) reached(between unit.Length) string {
+	limit := m.cut.LimitVolume.V
+	lo, hi, less, more, ok := m.k.Around(between)
+	if !ok {
+		return "a row holds the limit itself: " + m.fine(between)
+	}
+	line := m.fig(lo) + " + (" + m.volumes(limit) + " - " + m.volumes(less) + ") / (" + m.volumes(more) + " - " + m.volumes(less) + ") x " + m.fig(hi-lo) + " = "
+	if _, _, _, _, straight := m.k.Rows(between); straight {
+		return line + m.fine(between)
+	}
+	at := lo + unit.Length(float64((limit-less)/(more-less)))*(hi-lo)
+	return line + m.fine(at) + " on the straight line; these rows lie more than 1 in apart, and the monotone cubic through them and their neighbors reaches it lower, at " + m.fine(between)
 }
 
 // settle takes a depth as the shutoff and follows it through the chart.
@@ -359,21 +371,40 @@ func (m *maker) chances() {
 	if !m.telling() {
 		return
 	}
+	m.tellRate(c.ShutoffDepth.V)
 	sum := make([]byte, 0, 128)
-	sum = append(sum, unit.PercentText(c.ShutoffPercent.V, c.LimitPercent.V)...)
+	sum = append(sum, points(c.ShutoffPercent.V)...)
+	variance := 0.0
 	for _, s := range c.Budget {
 		if m.telling() {
 			m.tell("uncertainty: "+s.Name, points(s.Half)+" %", s.Input+" either way"+s.rate(m.cut.ShutoffDepth.V, m)+"; "+unit.DecimalText(float64(s.OfVariance), 0, unit.Nearest)+" % of the variance", "every value within it equally likely")
 		}
 		sum = append(sum, " + "...)
 		sum = append(sum, points(s.Half)...)
+		variance += float64(s.Half) * float64(s.Half) / 3
 	}
+	sum = append(sum, " = "...)
+	sum = append(sum, points(worst)...)
 	if m.telling() {
 		m.tell("worst case", unit.PercentText(worst, c.LimitPercent.V)+" %", string(sum), "all of them at once, each at its worst")
 	}
 	if m.telling() {
-		m.tell("chance over the limit", unit.DecimalText(float64(chance), 2, unit.Up)+" %", "that the sum of these errors exceeds "+points(c.LimitPercent.V-c.ShutoffPercent.V), "distribution of a sum of independent uniform errors")
+		m.tell("chance over the limit", unit.DecimalText(float64(chance), 2, unit.Up)+" %", "that the sum of these errors exceeds "+points(c.LimitPercent.V)+" - "+points(c.ShutoffPercent.V)+" = "+points(c.LimitPercent.V-c.ShutoffPercent.V)+"; the standard deviation of the sum, the root of a third of the sum of their squares, is "+points(unit.Percent(math.Sqrt(variance)))+", and a normal error would come near this chance",
+			"distribution of a sum of independent uniform errors")
 	}
+}
+
+// tellRate tells what an inch of depth is worth at the shutoff, as SlopeOver takes
+// it from the chart.
+func (m *maker) tellRate(d unit.Length) {
+	lo, hi := max(d-unit.Inch, m.k.Bottom()), min(d+unit.Inch, m.k.Top())
+	less, errLess := m.k.Volume(lo)
+	more, errMore := m.k.Volume(hi)
+	if errLess != nil || errMore != nil || !(hi > lo) {
+		return
+	}
+	full := m.cut.FullVolume.V
+	m.tell("one inch of depth there", exact(100*m.k.SlopeOver(d)/float64(full))+" %", "("+m.volumes(more)+" at "+m.fig(hi)+" - "+m.volumes(less)+" at "+m.fig(lo)+") / "+exact(float64(hi-lo))+" in / "+m.volumes(full), "straight lines between the chart's rows")
 }
 
 // points prints a difference of percentages.
@@ -411,7 +442,7 @@ func nameOf(t *Tank) string {
 // in prints a length in inches: with a fraction where it stands on a
 // sixty-fourth, else with decimals.
 func in(l unit.Length) string {
-	if n := float64(l) * 64; math.Abs(n-math.Round(n)) < 1e-7 {
+	if on64(l) {
 		return unit.FractionText(l, 64, unit.Nearest) + " in"
 	}
 	return unit.DecimalText(float64(l), 3, unit.Nearest) + " in"
@@ -426,14 +457,45 @@ func (m *maker) in(l unit.Length) string {
 	return in(l)
 }
 
+// fig prints a length for a calculation: like in, but with all the digits that
+// it takes to add it up again.
+func (m *maker) fig(l unit.Length) string {
+	if m.lengthUnit() == unit.Inches && on64(l) {
+		return in(l)
+	}
+	return m.fine(l)
+}
+
+// on64 reports whether a length stands on a sixty-fourth of an inch.
+func on64(l unit.Length) bool {
+	n := float64(l) * 64
+	return math.Abs(n-math.Round(n)) < 1e-7
+}
+
 // step prints the cut step as its data sheet has it: a sixteenth of an inch is a
-// mark on the tape also where the chart is metric.
+// mark on the tape also where the chart is metric, and a millimeter where it is
+// not.
 func (m *maker) step() string {
 	s := m.cut.CutStep
-	if n := m.lengthUnit().Number(s); m.lengthUnit() == unit.Inches || math.Abs(n-math.Round(n)) < 1e-9 {
-		return m.in(s)
+	for _, u := range [...]unit.LengthUnit{m.lengthUnit(), unit.Millimetres} {
+		if n := u.Number(s); u != unit.Inches && math.Abs(n-math.Round(n)) < 1e-9 {
+			return exact(n) + " " + u.String()
+		}
 	}
 	return in(s)
+}
+
+// rounded tells a rounding to the cut step, with its result on the tape where
+// that is not in the unit of the chart.
+func (m *maker) rounded(which string, l unit.Length) string {
+	s := which + " to " + m.step()
+	switch inch := on64(m.cut.CutStep); {
+	case inch && m.lengthUnit() != unit.Inches:
+		s += ", which is " + in(l)
+	case !inch && m.lengthUnit() == unit.Inches && !on64(l):
+		s += ", which is " + exact(unit.Millimetres.Number(l)) + " mm"
+	}
+	return s
 }
 
 // fine prints a length with all its digits.

@@ -314,6 +314,27 @@ func TestBelowAndNone(t *testing.T) {
 	}
 }
 
+// What rounding a tube up takes may be all that keeps its end off the bottom. The
+// figures: 136 - 131 31/32 = 4 1/32; a tube in whole quarters of an inch is longer
+// than its place by up to a quarter.
+func TestRoundedOntoTheBottom(t *testing.T) {
+	for _, angle := range []unit.Angle{0, 45} {
+		tank, ch, d := tradeCase()
+		d.CutStep, d.TubeDiameter = inches(0.25), inches(4)
+		for n := range 16 {
+			tank.FaceToBottom = inches(104.625 + float64(n)/64)
+			tank.Clearance, tank.CutAngle = inches(0.03), given(angle, 1)
+			cut, found := Make(&tank, ch, &d, rule.NewSet(nil), Options{})
+			stopped := slices.ContainsFunc(found, func(f finding.Finding) bool {
+				return f.Severity == finding.Stop && (f.Slug == finding.ClearanceTooSmall || f.Slug == finding.AngleCutTouches)
+			})
+			if stopped == cut.LowerTube.Known || cut.LowerTube.Known && cut.TipHeight.V <= 0 {
+				t.Errorf("%v in, %v degrees: the end %v above the bottom, stopped: %v", tank.FaceToBottom.V, angle, cut.TipHeight, stopped)
+			}
+		}
+	}
+}
+
 // level makes a chart of n steps, each of a depth and a volume.
 func level(n int, depth, volume float64) *chart.Chart {
 	c := &chart.Chart{DepthUnit: unit.Inches, VolumeUnit: unit.USGallons}

@@ -62,10 +62,10 @@ func (m *maker) belowTop() {
 	space := m.inside - m.target
 	below := space - drop.V
 	if m.telling() {
-		m.tell("headspace", m.in(space), m.in(m.inside)+" inside height - "+m.in(m.target)+" shutoff depth", "")
+		m.tell("headspace", m.fig(space), m.fig(m.inside)+" inside height - "+m.fig(m.target)+" shutoff depth", "")
 	}
 	if m.telling() {
-		m.tell("tube below tank top", m.in(below), m.in(space)+" headspace - "+m.in(drop.V)+" shutoff drop", m.sheet(), drop.At)
+		m.tell("tube below tank top", m.fig(below), m.fig(space)+" headspace - "+m.fig(drop.V)+" shutoff drop", m.sheet(), drop.At)
 	}
 	if below < least.V-unit.Guard {
 		was := m.cut.ShutoffPercent.V
@@ -79,7 +79,7 @@ func (m *maker) belowTop() {
 		}
 		m.settle(m.target)
 		if m.telling() {
-			m.tell("least tube below tank top", m.in(below), "the device's least wins; the shutoff moves down to "+m.in(m.target), m.sheet(), least.At)
+			m.tell("least tube below tank top", m.fig(below), "the device's least wins; the shutoff moves down to "+m.fig(m.inside)+" inside height - "+m.fig(below)+" - "+m.fig(drop.V)+" shutoff drop = "+m.fig(m.target), m.sheet(), least.At)
 		}
 		m.find(finding.LeastBelowTopWins, finding.Note, least.At, "the limit would allow a tube of "+m.in(asked)+" below the tank top", "at least "+m.in(least.V),
 			"the shutoff moves down from "+unit.PercentText(was, m.cut.LimitPercent.V)+" to "+unit.PercentText(m.cut.ShutoffPercent.V, m.cut.LimitPercent.V)+" %; "+m.gal(m.cut.GivenUp.V)+" below the limit are given up",
@@ -130,14 +130,14 @@ func (m *maker) hang() {
 		long = fromTop
 		m.cut.FromTop = Known(fromTop)
 		if m.telling() {
-			m.tell("upper tube from the top", m.in(fromTop), m.in(riser.V)+" riser height + "+m.in(m.seam)+" below tank top"+m.plus(extra, "test extra"), "", riser.At)
+			m.tell("upper tube from the top", m.fig(fromTop), m.fig(riser.V)+" riser height + "+m.fig(m.seam)+" below tank top"+m.plus(extra, "test extra"), "", riser.At)
 		}
 	}
 	if face.Given() {
 		fromBottom := face.V - m.target - drop + extra
 		m.cut.FromBottom = Known(fromBottom)
 		if m.telling() {
-			m.tell("upper tube from the bottom", m.in(fromBottom), m.in(face.V)+" face to bottom - "+m.in(m.target)+" shutoff depth - "+m.in(drop)+" shutoff drop"+m.plus(extra, "test extra"), "", face.At)
+			m.tell("upper tube from the bottom", m.fig(fromBottom), m.fig(face.V)+" face to bottom - "+m.fig(m.target)+" shutoff depth - "+m.fig(drop)+" shutoff drop"+m.plus(extra, "test extra"), "", face.At)
 		}
 		if riser.Given() {
 			if off := unit.Length(math.Abs(float64(fromBottom - long))); off > apart+unit.Guard {
@@ -157,7 +157,7 @@ func (m *maker) hang() {
 	}
 	cut := unit.RoundTo(long, m.cut.CutStep, unit.Up)
 	if m.telling() {
-		m.tell("upper tube cut", m.in(cut), "the longer of these, "+m.fine(long)+", rounded up to "+m.step(), "a longer upper tube shuts off lower")
+		m.tell("upper tube cut", m.fig(cut), "the longer of these, "+m.fine(long)+", rounded "+m.rounded("up", cut), "a longer upper tube shuts off lower")
 	}
 	if !m.longEnough(cut) {
 		return
@@ -179,7 +179,7 @@ func (m *maker) plus(l unit.Length, what string) string {
 	if l == 0 {
 		return ""
 	}
-	return " + " + m.in(l) + " " + what
+	return " + " + m.fig(l) + " " + what
 }
 
 // longEnough holds the cut against the device's least upper tube.
@@ -226,7 +226,7 @@ func (m *maker) asCut(cut, extra unit.Length) {
 	}
 	share, limit := m.cut.ShutoffPercent.V, m.cut.LimitPercent.V
 	if m.telling() {
-		m.tell("planned shutoff", m.in(depth), "the level that this cut gives", "")
+		m.tell("planned shutoff", m.fig(depth), m.level(cut, extra), "the level that this cut gives")
 	}
 	if m.telling() {
 		m.tell("planned share", unit.PercentText(share, limit)+" %", m.how(depth), "the curve between the chart's rows")
@@ -238,15 +238,32 @@ func (m *maker) asCut(cut, extra unit.Length) {
 	}
 }
 
+// level tells the shutoff depth of an upper tube as depthOf finds it.
+func (m *maker) level(tube, extra unit.Length) string {
+	riser, face, end := m.t.RiserHeight, m.t.FaceToBottom, " - "+m.fig(tube-extra)+" upper tube - "+m.fig(m.d.ShutoffDrop.V)+" shutoff drop"
+	if extra != 0 {
+		end = " - " + m.fig(tube-extra) + " upper tube without its test extra - " + m.fig(m.d.ShutoffDrop.V) + " shutoff drop"
+	}
+	top := riser.Given() && (!face.Given() || m.inside+riser.V >= face.V)
+	if top {
+		return m.fig(m.inside) + " inside height + " + m.fig(riser.V) + " riser height" + end
+	}
+	return m.fig(face.V) + " face to bottom" + end
+}
+
 // how explains the share at a depth.
 func (m *maker) how(depth unit.Length) string {
-	lo, hi, less, more, ok := m.k.Rows(depth)
-	if !ok || m.slope != nil {
-		s := m.gal(m.cut.ShutoffVolume.V) + " of " + m.gal(m.cut.FullVolume.V)
-		if m.slope != nil {
-			s += "; as the tank lies " + unit.DecimalText(float64(m.slope.correction(depth)), 3, unit.Nearest) + " % more than level, counted where it is more"
+	s := m.gal(m.cut.ShutoffVolume.V) + " of " + m.gal(m.cut.FullVolume.V)
+	lo, hi, less, more, ok := m.k.Around(depth)
+	if ok {
+		s = "(" + m.volumes(less) + " + (" + m.lengths(depth) + " - " + m.lengths(lo) + ") / " + m.lengths(hi-lo) + " x (" + m.volumes(more) + " - " + m.volumes(less) + ")) / " + m.volumes(m.cut.FullVolume.V)
+		if _, _, _, _, straight := m.k.Rows(depth); !straight {
+			v, _ := m.k.At(depth)
+			s += " on the straight line; these rows lie more than 1 in apart, and the larger one of this and of the monotone cubic through them and their neighbors serves: " + m.volumes(v) + " / " + m.volumes(m.cut.FullVolume.V)
 		}
-		return s
 	}
-	return "(" + m.volumes(less) + " + (" + m.lengths(depth) + " - " + m.lengths(lo) + ") / " + m.lengths(hi-lo) + " x (" + m.volumes(more) + " - " + m.volumes(less) + ")) / " + m.volumes(m.cut.FullVolume.V)
+	if m.slope != nil {
+		s += "; as the tank lies " + unit.DecimalText(float64(m.slope.correction(depth)), 3, unit.Nearest) + " % more than level, counted where it is more"
+	}
+	return s
 }

@@ -52,13 +52,20 @@ func (k *Curve) Between(v unit.Volume) (unit.Length, error) {
 // them with a pocket calculator. ok is false at a row, outside the chart, and
 // where the rows lie too far apart for the straight line.
 func (k *Curve) Rows(d unit.Length) (lo, hi unit.Length, less, more unit.Volume, ok bool) {
+	lo, hi, less, more, ok = k.Around(d)
+	return lo, hi, less, more, ok && hi-lo <= fineStep
+}
+
+// Around gives the rows on either side of a depth, however far apart they lie. ok
+// is false at a row and outside the chart.
+func (k *Curve) Around(d unit.Length) (lo, hi unit.Length, less, more unit.Volume, ok bool) {
 	x := float64(d)
 	n := len(k.depth)
 	if !(x > k.depth[0] && x < k.depth[n-1]) {
 		return
 	}
 	i := k.above(x)
-	if k.depth[i-1] == x || k.coarse(i) {
+	if k.depth[i-1] == x {
 		return
 	}
 	return unit.Length(k.depth[i-1]), unit.Length(k.depth[i]), unit.Volume(k.volume[i-1]), unit.Volume(k.volume[i]), true
