@@ -134,10 +134,10 @@ func TestAttack(t *testing.T) {
 			t.Fatal("that is enough")
 		}
 		if n%500 == 499 {
-			t.Logf("%d files, %d commands, %v, at most %d MB, slowest %v: %s", n+1, a.commands, time.Since(begin).Round(time.Second), a.most>>20, a.slowest, a.slow)
+			t.Logf("%d files, %d commands, %v, at most %d MB: %s; slowest %v: %s", n+1, a.commands, time.Since(begin).Round(time.Second), a.most>>20, a.greedy, a.slowest, a.slow)
 		}
 	}
-	t.Logf("%d files through %d commands, at most %d MB, slowest %v of the processor: %s; statuses %v", files, a.commands, a.most>>20, a.slowest, a.slow, a.statuses)
+	t.Logf("%d files through %d commands, at most %d MB: %s; slowest %v of the processor: %s; statuses %v", files, a.commands, a.most>>20, a.greedy, a.slowest, a.slow, a.statuses)
 	if name := os.Getenv("DROPCUT_ATTACK_SAY"); name != "" {
 		var b strings.Builder
 		for _, m := range slices.Sorted(mapsKeys(a.messages)) {
@@ -173,7 +173,7 @@ type attacker struct {
 	messages         map[string]string // distinct messages, and a command that gave it
 	most             int64
 	slowest          time.Duration
-	slow             string
+	slow, greedy     string
 }
 
 // prepare makes the box in which every command works: good files that must not
@@ -410,7 +410,9 @@ func (a *attacker) do(n int, args []string) {
 		a.fault(n, args, "took %v of the processor", took)
 	}
 	if peak := peakMemory(); peak > 0 {
-		a.most = max(a.most, peak)
+		if peak > a.most {
+			a.most, a.greedy = peak, strings.ReplaceAll(fmt.Sprintf("file %d, %q", n, args), a.box, "BOX")
+		}
 		if peak > attackMemory {
 			a.fault(n, args, "took %d MB", peak>>20)
 			debug.FreeOSMemory()
