@@ -43,8 +43,14 @@ EXAMPLE
 				return usagef("--in-place and --out exclude each other: the book is either replaced where it is, or copied elsewhere")
 			}
 			printer := planPrinter{format: o.format.word, out: o.to(w), asked: o.writeUnits(), asFound: o.asFound}
-			err := o.eachBook(c, w, func(job *work) error {
+			err := o.eachReading(c, w, func(job *work) error {
 				job.planOnly = true
+				if err := o.prepare(job); err != nil {
+					return err
+				}
+				if err := o.judge(job); err != nil {
+					return err
+				}
 				done, err := o.writePlan(w, job)
 				if err != nil {
 					return err

@@ -34,6 +34,7 @@ type work struct {
 	// planOnly says that nothing looks at the rows of the charts once the plan is
 	// made.
 	planOnly bool
+	before   *before // what is known before the tanks are judged; nil until prepare
 	// unclaimed are findings on charts that belong to no tank of the list.
 	unclaimed []finding.Finding
 	// confirmed is how many rows of a plan were worked out once more.
@@ -81,6 +82,21 @@ func (w *work) planMade() {
 	for _, c := range w.reading.Job.Charts {
 		c.Rows = nil
 	}
+}
+
+// tanksOfCharts counts for each chart the tanks that use it, where its rows may go
+// with the last of them; nil where they may not.
+func (w *work) tanksOfCharts() []int {
+	if !w.planOnly || w.before == nil || w.before.keepRows {
+		return nil
+	}
+	n := make([]int, len(w.reading.Job.Charts))
+	for _, k := range w.reading.Job.ChartOf {
+		if k >= 0 {
+			n[k]++
+		}
+	}
+	return n
 }
 
 // embeddedRules are the rules that are built in.
@@ -143,7 +159,17 @@ func (o *options) judge(w *work) error {
 	}
 	opt.NoTrail = o.noTrail
 	w.options = opt
-	w.results = slices.AppendSeq(make([]validate.Result, 0, len(w.reading.Job.Tanks)), validate.Run(&w.reading.Job, opt))
+	w.results = make([]validate.Result, 0, len(w.reading.Job.Tanks))
+	left := w.tanksOfCharts()
+	for r := range validate.Run(&w.reading.Job, opt) {
+		// The rows of charts are the larger part of what a book takes in memory.
+		if k := w.reading.Job.ChartOf[len(w.results)]; k >= 0 && left != nil {
+			if left[k]--; left[k] == 0 {
+				w.reading.Job.Charts[k].Rows = nil
+			}
+		}
+		w.results = append(w.results, r)
+	}
 	w.unclaimed = validate.Unclaimed(&w.reading.Job, opt)
 	return nil
 }

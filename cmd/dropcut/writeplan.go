@@ -11,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"dropcut/convert/change"
@@ -42,6 +43,11 @@ func (o *options) writePlan(w *world, job *work) (*planned, error) {
 	if len(job.reading.Lists) == 0 {
 		return nil, fmt.Errorf("%s: no tank list was found, so there is no row to write a plan beside; dropcut inspect %[1]s says what was found, dropcut audit looks at charts alone", job.path)
 	}
+	if job.before == nil {
+		if err := o.prepare(job); err != nil {
+			return nil, err
+		}
+	}
 	in := writeback.Input{
 		Book: job.book(), Reading: job.reading, Results: job.results, Findings: job.findings(),
 		Units: writeback.UnitsOf(&job.reading.Job, o.writeUnits()),
@@ -66,23 +72,52 @@ func newPlanned(made *writeback.Output) *planned {
 	return &planned{changes: made.Changes.Summary(), set: made.Changes}
 }
 
-// sinceEarlier reads what an earlier run has left in the book, and finds what was
-// changed in its input since. It needs the rows of the charts.
-func (w *work) sinceEarlier(in *writeback.Input) error {
-	var err error
-	if in.Earlier, err = writeback.ReadEarlier(in.Own(writeback.SourcesSheet)); err != nil {
+// before is what a plan needs to know of a book before its tanks are judged, so
+// that the rows of its charts need not be kept for it.
+type before struct {
+	earlier  *writeback.Earlier // what an earlier run left in the book
+	charts   change.InputList   // the sums of the charts
+	words    []string           // and their check words
+	since    []change.Record    // what was changed in them since that run
+	keepRows bool               // the rows are compared with those of an older plan
+}
+
+// prepare reads what an earlier run has left, and takes of the charts what is
+// needed when their rows are gone.
+func (o *options) prepare(w *work) error {
+	own, closeOwn := o.ownSheets(w)
+	defer closeOwn()
+	earlier, err := writeback.ReadEarlier(own(writeback.SourcesSheet))
+	if err != nil {
 		return err
 	}
+	job := &w.reading.Job
+	b := &before{earlier: earlier, charts: change.ChartInputs(job), words: make([]string, len(job.Charts))}
+	for i, c := range job.Charts {
+		b.words[i] = c.CheckWord()
+	}
+	if earlier.Planned() {
+		b.since = earlier.Inputs.ChartsSince(b.charts, job)
+	} else if _, ok := w.book().(*xlsx.Book); ok && !o.inPlace {
+		_, err := os.Stat(o.target(w.path))
+		b.keepRows = err == nil
+	}
+	w.before = b
+	return nil
+}
+
+// sinceEarlier finds what was changed in the input of a book since an earlier run.
+func (w *work) sinceEarlier(in *writeback.Input) {
+	in.Earlier = w.before.earlier
 	inBook := func(at cell.Ref) bool {
 		return slices.ContainsFunc(w.books, func(b grid.Book) bool {
 			return slices.ContainsFunc(b.Sheets(), func(s grid.Sheet) bool { return s.At().File == at.File })
 		})
 	}
-	in.Inputs = change.InputsOf(w.side(), inBook)
+	in.Inputs = change.InputsOf(w.side(), w.before.charts, inBook)
 	if in.Earlier.Planned() {
-		in.Since = in.Earlier.Inputs.Since(in.Inputs, w.side())
+		in.Since = append(in.Earlier.Inputs.Since(in.Inputs, w.side()), w.before.since...)
 	}
-	return nil
 }
 
 // doubt lets the results say of the rows in which somebody else's figures stand
@@ -111,7 +146,9 @@ func (o *options) writeWorkbook(w *world, job *work, book *xlsx.Book, in writeba
 	if !o.inPlace {
 		target = o.target(job.path)
 	}
-	in.Own = ownSheets(book)
+	own, closeOwn := o.ownSheets(job)
+	defer closeOwn()
+	in.Own = own
 	in.Protected = func(list *intake.TankList) (bool, error) { return book.Sheet(list.At.Sheet).Protected() }
 	in.Place = func(list *intake.TankList, n int) (writeback.Spot, error) {
 		spot, err := xlsx.FindPlace(book.Sheet(list.At.Sheet), list.HeaderRow, list.Rows, n)
@@ -125,9 +162,7 @@ func (o *options) writeWorkbook(w *world, job *work, book *xlsx.Book, in writeba
 		}
 		return writeback.Spot{Col: spot.Col, Why: spot.Why}, err
 	}
-	if err := job.sinceEarlier(&in); err != nil {
-		return nil, err
-	}
+	job.sinceEarlier(&in)
 	if err := o.compareBefore(job, target, &in); err != nil {
 		return nil, err
 	}
@@ -254,20 +289,59 @@ func (o *options) compareBefore(job *work, target string, in *writeback.Input) e
 	}
 	set := change.Compare(before.side(), job.side())
 	in.Before = &set
-	in.Last, err = writeback.ReadChanges(ownSheets(before.book())(writeback.ChangesSheet))
+	own, closeOwn := o.ownSheets(before)
+	defer closeOwn()
+	in.Last, err = writeback.ReadChanges(own(writeback.ChangesSheet))
 	return err
 }
 
-// ownSheets finds the sheets that earlier runs have added to a book.
-func ownSheets(book grid.Book) func(name string) grid.Sheet {
-	return func(name string) grid.Sheet {
-		if b, ok := book.(*xlsx.Book); ok {
+// ownSheets finds what earlier runs have added to a book: sheets of a workbook,
+// files of a CSV book.
+func (o *options) ownSheets(w *work) (own func(name string) grid.Sheet, closeAll func()) {
+	if b, ok := w.book().(*xlsx.Book); ok {
+		return func(name string) grid.Sheet {
 			if s := b.OwnSheet(name); s != nil {
 				return s
 			}
-		}
-		return nil
+			return nil
+		}, func() {}
 	}
+	var opened []grid.Book
+	own = func(sheet string) grid.Sheet {
+		b, err := csvfile.Open(o.ownFile(w.path, sheet))
+		if err != nil {
+			return nil
+		}
+		opened = append(opened, b)
+		return csvfile.Own(b.Sheets()[0])
+	}
+	return own, func() {
+		for _, b := range opened {
+			_ = b.Close() // it was only read
+		}
+	}
+}
+
+// ownFile is where an earlier run wrote about a CSV book: with --in-place where
+// this run writes it again, else beside the file, or in the folder, that it made.
+func (o *options) ownFile(path, sheet string) string {
+	switch info, err := os.Stat(path); {
+	case o.inPlace:
+		return o.besideFile(path, sheet)
+	case err == nil && info.IsDir():
+		return filepath.Join(path, strings.ToLower(sheet)+".csv")
+	}
+	return strings.TrimSuffix(path, filepath.Ext(path)) + "-" + strings.ToLower(sheet) + ".csv"
+}
+
+// besideFile is where findings, changes and sources of a plan of a CSV book stand.
+func (o *options) besideFile(path, sheet string) string {
+	file := strings.ToLower(sheet) + ".csv"
+	target := o.target(filepath.Clean(path))
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return filepath.Join(target, file)
+	}
+	return strings.TrimSuffix(target, filepath.Ext(target)) + "-" + file
 }
 
 func (w *work) side() change.Side {
@@ -281,47 +355,13 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 	if err != nil {
 		return nil, err
 	}
-	var opened []grid.Book
-	defer func() {
-		for _, b := range opened {
-			_ = b.Close() // it was only read
-		}
-	}()
-	// beside is where findings, changes and sources of this plan stand.
-	beside := func(sheet string) string {
-		file := strings.ToLower(sheet) + ".csv"
-		target := o.target(filepath.Clean(job.path))
-		if info.IsDir() {
-			return filepath.Join(target, file)
-		}
-		return strings.TrimSuffix(target, filepath.Ext(target)) + "-" + file
-	}
-	// ownPath is where an earlier run wrote about this book: with --in-place where
-	// this run writes it again, else beside the file, or in the folder, that it made.
-	ownPath := func(sheet string) string {
-		path := strings.TrimSuffix(job.path, filepath.Ext(job.path)) + "-" + strings.ToLower(sheet) + ".csv"
-		switch {
-		case o.inPlace:
-			path = beside(sheet)
-		case info.IsDir():
-			path = filepath.Join(job.path, strings.ToLower(sheet)+".csv")
-		}
-		return path
-	}
-	in.Own = func(sheet string) grid.Sheet {
-		b, err := csvfile.Open(ownPath(sheet))
-		if err != nil {
-			return nil
-		}
-		opened = append(opened, b)
-		return csvfile.Own(b.Sheets()[0])
-	}
+	own, closeOwn := o.ownSheets(job)
+	defer closeOwn()
+	in.Own = own
 	in.Place = func(list *intake.TankList, _ int) (writeback.Spot, error) {
 		return writeback.Spot{Col: list.LastCol + 1}, nil
 	}
-	if err := job.sinceEarlier(&in); err != nil {
-		return nil, err
-	}
+	job.sinceEarlier(&in)
 	job.planMade()
 	made, err := writeback.Make(in)
 	if err != nil {
@@ -377,7 +417,7 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 	if made.Unchanged {
 		// So are the sheets that the earlier run wrote.
 		for _, sheet := range []string{writeback.FindingsSheet, writeback.ChangesSheet, writeback.SourcesSheet} {
-			from, path := ownPath(sheet), beside(sheet)
+			from, path := o.ownFile(job.path, sheet), o.besideFile(job.path, sheet)
 			if err := o.replaceResult(w, path, func(out io.Writer) error { return copyFile(out, from) }, nil, done); err != nil {
 				return nil, err
 			}
@@ -385,7 +425,7 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 		}
 	}
 	for _, sheet := range made.Edit.Sheets {
-		path := beside(sheet.Name)
+		path := o.besideFile(job.path, sheet.Name)
 		write := func(out io.Writer) error { return csvfile.WriteSheet(out, sheet) }
 		if err := o.replaceResult(w, path, write, nil, done); err != nil {
 			return nil, err
@@ -472,10 +512,17 @@ func (w *work) sources() ([]writeback.Source, error) {
 		d := &w.reading.Job.Devices[i]
 		list = append(list, writeback.Source{Kind: "device", Name: d.Name.V, Text: d.Source.V, Detail: d.At.Cell()})
 	}
-	for _, c := range w.reading.Job.Charts {
+	for i, c := range w.reading.Job.Charts {
+		rows, word := count(len(c.Rows), "row", "rows"), ""
+		if w.before != nil {
+			n, _ := strconv.Atoi(w.before.charts.Rows[i].Values[0])
+			rows, word = count(n, "row", "rows"), w.before.words[i]
+		} else {
+			word = c.CheckWord()
+		}
 		list = append(list, writeback.Source{
 			Kind: "chart", Name: c.Name, Text: fmt.Sprintf("%s, %s", place(c.At, c.To), c.Layout),
-			Detail: fmt.Sprintf("%s; %s, %s; check word %s", count(len(c.Rows), "row", "rows"), unitWord(c.DepthUnit.String()), unitWord(c.VolumeUnit.String()), c.CheckWord()),
+			Detail: fmt.Sprintf("%s; %s, %s; check word %s", rows, unitWord(c.DepthUnit.String()), unitWord(c.VolumeUnit.String()), word),
 		})
 	}
 	orders, err := w.orders()

@@ -34,9 +34,10 @@ type InputRow struct {
 	Values     []string
 }
 
-// InputsOf gives the inputs of a plan. own says which rules stand in the book
-// itself; of those that are built in only the ones that were used are kept.
-func InputsOf(side Side, own func(cell.Ref) bool) Inputs {
+// InputsOf gives the inputs of a plan; charts are those of ChartInputs. own says
+// which rules stand in the book itself; of those that are built in only the ones
+// that were used are kept.
+func InputsOf(side Side, charts InputList, own func(cell.Ref) bool) Inputs {
 	used := map[string]bool{}
 	for i := range side.Results {
 		if r := side.Results[i].Cut.LimitRule; r != nil {
@@ -51,7 +52,7 @@ func InputsOf(side Side, own func(cell.Ref) bool) Inputs {
 	}
 	return Inputs{
 		inputList(OfTank, side.Job.Tanks, tankName, tankFields()),
-		chartInputs(side.Job),
+		charts,
 		inputList(OfDevice, side.Job.Devices, deviceName, deviceFields()),
 		inputList(OfRule, rules, ruleName, ruleFields()),
 	}
@@ -146,7 +147,8 @@ func (in Inputs) of(s Subject) *InputList {
 }
 
 // Since lists what was changed in the input of a book since an earlier plan of it
-// was made, of which only its Inputs are left. now are those of side.
+// was made, of which only its Inputs are left; ChartsSince does it for the charts.
+// now are the inputs of side.
 func (in Inputs) Since(now Inputs, side Side) []Record {
 	var list []Record
 	add := func(r Record) { list = append(list, r) }
@@ -171,7 +173,6 @@ func (in Inputs) Since(now Inputs, side Side) []Record {
 		whole := Inputs{inputList(OfRule, rules, ruleName, ruleFields())}
 		since(in, whole, OfRule, ruleFields(), rules, func(r *rule.Rule) cell.Ref { return r.At }, add)
 	}
-	chartsSince(in, now, job, add)
 	return list
 }
 
@@ -336,8 +337,8 @@ func Weave(job *plan.Job, list []Record) Set {
 	return s
 }
 
-// chartInputs are the sums of all charts, in their order.
-func chartInputs(job *plan.Job) InputList {
+// ChartInputs are the sums of all charts of a job, in their order.
+func ChartInputs(job *plan.Job) InputList {
 	l := InputList{Of: OfChart, Fields: []string{"rows", "depth unit", "volume unit", "sums of depths", "sums of volumes"}}
 	sites := chartSites(job)
 	for i, c := range job.Charts {
@@ -364,11 +365,15 @@ func chartSites(job *plan.Job) []string {
 // severalRows is told where more than one row of a chart was changed.
 const severalRows = "more than one of them changed; dropcut diff with the older book names them"
 
-func chartsSince(old, now Inputs, job *plan.Job, add func(Record)) {
-	a, b := old.of(OfChart), now.of(OfChart)
-	if a == nil || b == nil || len(b.Rows) != len(job.Charts) {
-		return
+// ChartsSince lists what was changed in the charts of a job since an earlier plan
+// was made. now are its ChartInputs.
+func (in Inputs) ChartsSince(now InputList, job *plan.Job) []Record {
+	a, b := in.of(OfChart), &now
+	if a == nil || len(b.Rows) != len(job.Charts) {
+		return nil
 	}
+	var list []Record
+	add := func(r Record) { list = append(list, r) }
 	partner, gone := matchRows(a.Rows, b.Rows)
 	for j := range b.Rows {
 		n, c := &b.Rows[j], job.Charts[j]
@@ -388,6 +393,7 @@ func chartsSince(old, now Inputs, job *plan.Job, add func(Record)) {
 		rows, _ := strconv.Atoi(a.Rows[i].Values[0])
 		add(Record{Subject: OfChart, Site: a.Rows[i].Site, Tank: a.Rows[i].Name, What: "chart", Old: plural(rows, "row", "rows")})
 	}
+	return list
 }
 
 // oneChart tells what changed in a chart. r is the record without its words.

@@ -71,7 +71,13 @@ func TestOneChangedValueIsFoundByTheSums(t *testing.T) {
 	}
 }
 
-func inputs(s Side) Inputs { return InputsOf(s, func(cell.Ref) bool { return true }) }
+func inputs(s Side) Inputs {
+	return InputsOf(s, ChartInputs(s.Job), func(cell.Ref) bool { return true })
+}
+
+func sinceOf(a, b Side) []Record {
+	return append(inputs(a).Since(inputs(b), b), inputs(a).ChartsSince(ChartInputs(b.Job), b.Job)...)
+}
 
 func TestInputsTellWhatCompareTells(t *testing.T) {
 	for name, edit := range map[string]func(*Side){
@@ -86,7 +92,7 @@ func TestInputsTellWhatCompareTells(t *testing.T) {
 		a, b := book(97), book(97)
 		edit(&b)
 		want := Compare(a, b).Records
-		got := inputs(a).Since(inputs(b), b)
+		got := sinceOf(a, b)
 		if len(got) != len(want) {
 			t.Errorf("%s: %+v, want %+v", name, got, want)
 			continue
@@ -108,11 +114,11 @@ func TestInputsTellWhatCompareTells(t *testing.T) {
 func TestKeptValuesMeanWhatTheyMeant(t *testing.T) {
 	a, b := book(9), book(9)
 	b.Job.Tanks[0].RiserHeight.Raw = "40.5"
-	if got := inputs(a).Since(inputs(b), b); len(got) != 0 {
+	if got := sinceOf(a, b); len(got) != 0 {
 		t.Errorf("40 1/2 and 40.5: %+v", got)
 	}
 	b.Job.Tanks[0].RiserHeight.Raw, b.Job.Tanks[0].RiserHeight.V = "40 1/2", 40.5/25.4
-	got := inputs(a).Since(inputs(b), b)
+	got := sinceOf(a, b)
 	if len(got) != 1 || got[0].Old == got[0].New {
 		t.Errorf("40 1/2 in inches and in millimetres: %+v", got)
 	}
@@ -121,12 +127,12 @@ func TestKeptValuesMeanWhatTheyMeant(t *testing.T) {
 func TestMoreThanOneRowIsSaidSo(t *testing.T) {
 	a, b := book(97), book(97)
 	b.Job.Charts[0].Rows[5].Volume, b.Job.Charts[0].Rows[50].Volume = 26, 2501
-	got := inputs(a).Since(inputs(b), b)
+	got := sinceOf(a, b)
 	if len(got) != 1 || got[0].What != "rows" || got[0].New != severalRows {
 		t.Errorf("got %+v", got)
 	}
 	b = book(98)
-	got = inputs(a).Since(inputs(b), b)
+	got = sinceOf(a, b)
 	if len(got) != 1 || got[0].What != "rows" || got[0].Old != "97 rows" || got[0].New != "98 rows" {
 		t.Errorf("got %+v", got)
 	}
