@@ -29,8 +29,8 @@ type portfolioOptions struct {
 
 func (p *portfolioOptions) flags() []cli.Flag {
 	return []cli.Flag{
-		&cli.IntFlag{Name: "tanks", Usage: "write an invented portfolio of `N` tanks", Destination: &p.tanks},
-		&cli.IntFlag{Name: "books", Usage: "in `K` books (default: books of 25 to 5,000 tanks)", Destination: &p.books},
+		&cli.IntFlag{Name: "tanks", Usage: "write an invented portfolio of `N` tanks", DefaultText: "the 18 tanks of the demonstration", Destination: &p.tanks},
+		&cli.IntFlag{Name: "books", Usage: "in `K` books", DefaultText: "books of 25 to 5,000 tanks", Destination: &p.books},
 		&cli.BoolFlag{Name: "csv", Usage: "each book a folder of CSV files", Destination: &p.csv},
 		&cli.Uint64Flag{Name: "seed", Usage: "another `NUMBER` gives another portfolio, the same one the same bytes", Value: 1, Destination: &p.seed},
 		p.quietFlag(),

@@ -156,9 +156,42 @@ func docsSources(app *cli.App, out io.Writer) error {
 		if get("enabled") != "yes" {
 			used = " (switched off)"
 		}
-		fmt.Fprintf(out, "- **%s**%s: %s %s %s %s. %s, %s. %s confidence: %s.\n", get("rule_id"), used,
-			strings.ReplaceAll(get("quantity"), "_", " "), get("comparator"), get("value"), strings.ReplaceAll(get("unit"), "_", " "),
+		fmt.Fprintf(out, "- **%s**%s: %s%s. %s, %s. %s confidence: %s.\n", get("rule_id"), used,
+			strings.NewReplacer("_", " ", ";", ", ").Replace(get("quantity")), ruleValue(get("comparator"), get("value"), get("unit")),
 			get("instrument"), get("section"), capital(get("confidence")), get("how_known"))
 	}
 	return nil
+}
+
+// ruleValue puts the three columns that say what a rule asks into words.
+func ruleValue(comparator, value, unit string) string {
+	switch {
+	case comparator == "not_allowed":
+		return ": not allowed"
+	case comparator == "required", comparator == "==" && unit == "bool" && value == "1":
+		return ": required"
+	case comparator == "==" && unit == "count" && value == "0":
+		return ": none"
+	}
+	words := map[string]string{"<=": "at most", "<": "below", ">=": "at least", ">": "above", "==": "is"}[comparator]
+	if words == "" {
+		words = comparator
+	}
+	unit = strings.ReplaceAll(unit, "_", " ")
+	if !strings.Contains(value, "(") { // a list, and no formula
+		value = strings.ReplaceAll(value, ";", " and ")
+	}
+	unit = strings.Replace(unit, "percent", "%", 1)
+	if unit == "gal us" {
+		unit = "US gal"
+	}
+	switch {
+	case unit == "volume": // it is measured in whatever unit the tank is
+		return " " + words + " " + value
+	case unit == "inch" && value != "1":
+		unit = "inches"
+	case (unit == "year" || unit == "month" || unit == "day" || unit == "minute") && value != "1":
+		unit += "s"
+	}
+	return " " + words + " " + value + " " + unit
 }
