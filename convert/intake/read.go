@@ -53,6 +53,7 @@ func Read(books []grid.Book, opt Options) (*Reading, error) {
 		opt: opt, tanks: headword.NewMatcher(headword.TankFields), devices: headword.NewMatcher(headword.DeviceFields), rules: headword.NewMatcher(headword.RuleFields),
 		reading: &Reading{Job: plan.Job{Book: books[0].Name()}},
 	}
+	r.tanks.Share(r.devices, r.rules)
 	if opt.Notes != nil {
 		if err := opt.Notes.Fit(books); err != nil {
 			return nil, err

@@ -369,14 +369,70 @@ type phrase struct {
 	withUnit bool // a unit must stand beside it
 }
 
-// Matcher holds a table of fields ready for comparing.
+// Matcher holds a table of fields ready for comparing. It remembers what it has
+// compared, since the sheets of a book are headed alike, and serves one reader at
+// a time.
 type Matcher struct {
-	fields  []FieldWords
-	phrases [][]phrase
+	fields []FieldWords
+	// first gives the phrases by their first words: no other phrase can fit a
+	// heading without that word.
+	first map[string][]phraseOf
+	best  []float64 // by field, while a heading is compared
+	known map[heard]answer
+	units map[string]Units
 }
 
+// Units are the units that a heading names for its column, and how many different
+// ones of each kind.
+type Units struct {
+	Length           unit.LengthUnit
+	Volume           unit.VolumeUnit
+	Lengths, Volumes int
+}
+
+// Units gives the units of a heading.
+func (m *Matcher) Units(text string) Units {
+	u, there := m.units[text]
+	if !there {
+		u.Length, _, u.Lengths = unit.FindLengthUnit(text)
+		u.Volume, _, u.Volumes = unit.FindVolumeUnit(text)
+		if len(m.units) >= mostHeard {
+			clear(m.units)
+		}
+		m.units[strings.Clone(text)] = u
+	}
+	return u
+}
+
+// Share makes the matchers remember the units of headings together.
+func (m *Matcher) Share(others ...*Matcher) {
+	for _, o := range others {
+		o.units = m.units
+	}
+}
+
+type phraseOf struct {
+	field int
+	phrase
+}
+
+// heard is a heading that was compared, answer what came of it.
+type heard struct {
+	text string
+	unit bool
+}
+
+type answer struct {
+	field int // -1 for none
+	score float64
+	ok    bool
+}
+
+// mostHeard bounds what a Matcher remembers: the headings of a few hundred sheets.
+const mostHeard = 4096
+
 func NewMatcher(fields []FieldWords) *Matcher {
-	m := &Matcher{fields: fields, phrases: make([][]phrase, len(fields))}
+	m := &Matcher{fields: fields, first: make(map[string][]phraseOf), best: make([]float64, len(fields)), known: make(map[heard]answer), units: make(map[string]Units)}
 	for i, f := range fields {
 		for _, list := range [...]string{f.en, f.es, f.fr, f.de} {
 			for p := range strings.SplitSeq(list, ",") {
@@ -390,7 +446,7 @@ func NewMatcher(fields []FieldWords) *Matcher {
 				}
 				// Units are left out of headings, and so is the sign of a percentage.
 				if ph.words = strings.Fields(strings.TrimSuffix(p, " percent")); len(ph.words) > 0 {
-					m.phrases[i] = append(m.phrases[i], ph)
+					m.first[ph.words[0]] = append(m.first[ph.words[0]], phraseOf{i, ph})
 				}
 			}
 		}
@@ -406,12 +462,36 @@ const enough = 0.6
 // to 1; ok is false where none does or two do equally well. text is the heading
 // as written, unitBeside says that a units row names a unit for the column.
 func (m *Matcher) Field(text string, unitBeside bool) (f FieldWords, score float64, ok bool) {
+	a, there := m.known[heard{text, unitBeside}]
+	if !there {
+		a = m.field(text, unitBeside)
+		if len(m.known) >= mostHeard {
+			clear(m.known)
+		}
+		m.known[heard{strings.Clone(text), unitBeside}] = a
+	}
+	if a.field >= 0 {
+		f = m.fields[a.field]
+	}
+	return f, a.score, a.ok
+}
+
+func (m *Matcher) field(text string, unitBeside bool) answer {
+	none := answer{field: -1}
 	words := HeadingWords(text)
 	if len(words) == 0 || len(words) > 16 {
-		return f, 0, false
+		return none
 	}
-	_, _, lengths := unit.FindLengthUnit(text)
-	_, _, volumes := unit.FindVolumeUnit(text)
+	any := false
+	for _, w := range words {
+		any = any || len(m.first[w]) > 0
+	}
+	if !any {
+		return none
+	}
+	u := m.Units(text)
+	lengths, volumes := u.Lengths, u.Volumes
+	named := unitBeside || lengths > 0 || volumes > 0
 	var room [16]float64
 	weights := room[:len(words)]
 	for i, w := range words {
@@ -420,29 +500,33 @@ func (m *Matcher) Field(text string, unitBeside bool) (f FieldWords, score float
 			weights[i] = 0.2
 		}
 	}
-	best, second := 0.0, 0.0
-	for i := range m.fields {
-		k := m.fields[i].Kind
-		// A heading with a unit of volume is no length, nor the other way.
-		if lengths > 0 && volumes == 0 && k == KindVolume || volumes > 0 && lengths == 0 && k == KindLength {
+	clear(m.best)
+	for _, w := range words {
+		for i := range m.first[w] {
+			p := &m.first[w][i]
+			// A heading with a unit of volume is no length, nor the other way.
+			if k := m.fields[p.field].Kind; lengths > 0 && volumes == 0 && k == KindVolume || volumes > 0 && lengths == 0 && k == KindLength {
+				continue
+			}
+			m.best[p.field] = max(m.best[p.field], p.fit(words, weights, named))
+		}
+	}
+	best, second, f := 0.0, 0.0, -1
+	for i, s := range m.best {
+		if s <= 0 {
 			continue
 		}
-		named := unitBeside || lengths > 0 || volumes > 0
-		s := 0.0
-		for _, p := range m.phrases[i] {
-			s = max(s, p.fit(words, weights, named))
-		}
-		if s > 0 && named && k != KindLength && k != KindVolume && k != KindLengthUnit && k != KindVolumeUnit {
+		if k := m.fields[i].Kind; named && k != KindLength && k != KindVolume && k != KindLengthUnit && k != KindVolumeUnit {
 			s -= 0.3 // a name or a date has no unit
 		}
 		switch {
 		case s > best:
-			best, second, f = s, best, m.fields[i]
+			best, second, f = s, best, i
 		case s > second:
 			second = s
 		}
 	}
-	return f, best, best >= enough && best > second
+	return answer{f, best, best >= enough && best > second}
 }
 
 // fit gives the share of the heading's words that the phrase accounts for, 0

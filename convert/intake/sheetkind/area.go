@@ -183,7 +183,8 @@ func StartsChart(r, next *Row, id int) bool {
 		h, below := headword.Read(headword.Tidy(c.Text)), next.At(id)
 		return (h.Role == headword.RoleDepth || h.Role == headword.RoleUllage) && h.Rest == "" && h.Lengths > 0 && below != nil && numeral(below) && numbersIn(next) >= 2
 	}
-	if r.Cells[0].Kind != grid.Text || looksNumber(r.Cells[0].Text) || numbersIn(r) < 2 {
+	// A row of a list has the site of the row below it, a row of depths has not.
+	if r.Cells[0].Kind != grid.Text || looksNumber(r.Cells[0].Text) || numbersIn(r) < 2 || next != nil && len(next.Cells) > 0 && next.Cells[0].Text == r.Cells[0].Text {
 		return false
 	}
 	h := headword.Read(headword.Tidy(r.Cells[0].Text))

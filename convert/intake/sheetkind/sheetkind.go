@@ -36,6 +36,31 @@ type Row struct {
 	N      int
 	Hidden bool
 	Cells  []Cell
+	// heads and units say whether it can be one of headings, or one of units; 0
+	// while nobody has asked.
+	heads, units answer
+}
+
+type answer uint8
+
+const (
+	yes answer = iota + 1
+	no
+)
+
+// mayHead reports whether the row holds nothing that headings do not: numbers,
+// results of formulas.
+func (r *Row) mayHead() bool {
+	if r.heads == 0 {
+		r.heads = yes
+		for i := range r.Cells {
+			if c := &r.Cells[i]; c.Kind == grid.Number || c.Kind == grid.Bool || c.Formula && c.Kind != grid.Text || c.Kind == grid.Text && looksNumber(c.Text) {
+				r.heads = no
+				break
+			}
+		}
+	}
+	return r.heads == yes
 }
 
 func (r *Row) At(col int) *Cell {
@@ -45,6 +70,17 @@ func (r *Row) At(col int) *Cell {
 		}
 	}
 	return nil
+}
+
+// isUnits is unitsRow, remembered.
+func (r *Row) isUnits() bool {
+	if r.units == 0 {
+		r.units = no
+		if unitsRow(r) {
+			r.units = yes
+		}
+	}
+	return r.units == yes
 }
 
 // Blank reports whether a cell holds nothing that a person would see.
@@ -243,14 +279,12 @@ func (h *Head) Sideways(m *headword.Matcher) *Header {
 // them holds a number, so that it is none.
 func (h *Head) headerAt(m *headword.Matcher, i, span int) *Header {
 	for j := range span {
-		for _, c := range h.Rows[i+j].Cells {
-			if c.Kind == grid.Number || c.Kind == grid.Bool || c.Formula && c.Kind != grid.Text || c.Kind == grid.Text && looksNumber(c.Text) {
-				return nil
-			}
+		if !h.Rows[i+j].mayHead() {
+			return nil
 		}
 	}
 	hd := &Header{First: h.Rows[i].N, Last: h.Rows[i+span-1].N}
-	if next := i + span; next < len(h.Rows) && unitsRow(&h.Rows[next]) {
+	if next := i + span; next < len(h.Rows) && h.Rows[next].isUnits() {
 		hd.Units = h.Rows[next].N
 	}
 	last := 0
@@ -296,7 +330,7 @@ func (h *Head) headerAt(m *headword.Matcher, i, span int) *Header {
 				unitText = u.Text
 			}
 		}
-		h.readUnits(&c, unitText, hd.Units)
+		h.readUnits(m, &c, unitText, hd.Units)
 		c.Field, c.score, c.Known = m.Field(c.Text, c.Length != 0 || c.Volume != 0)
 		if c.Known && c.Field.Field == headword.FieldTank && headword.IdWord(headword.Read(headword.Tidy(c.Text)).Rest, nil) {
 			c.Known = false // "Tank M3" names one, and heads none
@@ -316,10 +350,10 @@ func (h *Head) headerAt(m *headword.Matcher, i, span int) *Header {
 
 // readUnits settles the unit of a column from its heading, else from the row of
 // units under it.
-func (h *Head) readUnits(c *Column, unitText string, unitsRow int) {
-	var lengths, volumes int
-	c.Length, _, lengths = unit.FindLengthUnit(c.Text)
-	c.Volume, _, volumes = unit.FindVolumeUnit(c.Text)
+func (h *Head) readUnits(m *headword.Matcher, c *Column, unitText string, unitsRow int) {
+	u := m.Units(c.Text)
+	c.Length, c.Volume = u.Length, u.Volume
+	lengths, volumes := u.Lengths, u.Volumes
 	c.From = c.At
 	c.percent = strings.ContainsAny(c.Text, "%")
 	if lengths+volumes == 0 && unitText != "" {
@@ -351,9 +385,23 @@ func (h *Head) anchor(col, row, i, span int) *Cell {
 	return nil
 }
 
-var numberLike = regexp.MustCompile(`^[+\-−]?[\d][\d.,  '’/]*$`)
-
-func looksNumber(s string) bool { return numberLike.MatchString(strings.TrimFunc(s, headword.IsBlank)) }
+// looksNumber reports whether a text is one figure with its signs: a figure first,
+// then figures, points, commas, blanks, apostrophes and strokes.
+func looksNumber(s string) bool {
+	s = strings.TrimFunc(s, headword.IsBlank)
+	if rest := strings.TrimLeft(s, "+-−"); len(s)-len(rest) <= len("−") {
+		s = rest
+	}
+	if s == "" || s[0] < '0' || s[0] > '9' {
+		return false
+	}
+	for _, r := range s {
+		if (r < '0' || r > '9') && !strings.ContainsRune(".,   '’/", r) {
+			return false
+		}
+	}
+	return true
+}
 
 // unitsRow reports whether a row holds units and nothing else.
 func unitsRow(r *Row) bool {
