@@ -83,6 +83,8 @@ func (ws *Workspace) stopsEarly() bool {
 		}
 	case ws.form.boxed || ws.form.upright:
 		return false // the curve was taken for another shape than the list's
+	case how != measured && !ws.firm():
+		return false // the curve is no evidence
 	case !r.HeightSeen:
 		// The curve does not bend toward a top at all.
 		early = true
@@ -141,17 +143,18 @@ func (ws *Workspace) otherHeight() bool {
 	// Taller: height, full depth and the rows themselves must say so. Ribs make
 	// the fitted height larger, a tilt the full depth; rows that stay where the tank
 	// is full say that the chart is no taller.
-	taller := min(above, (r.FullDepth-h)/in) > name+ws.blur(0.7, 0.007) && (last-h)/in > name-0.1 &&
+	firm := ws.firm()
+	taller := firm && min(above, (r.FullDepth-h)/in) > name+ws.blur(0.7, 0.007) && (last-h)/in > name-0.1 &&
 		r.FullDepth-r.Height < 0.6*in && (rising == n-1 || risen > name+beyondSheet)
 	// More than ribs do to it, the height alone is enough.
-	taller = taller || above > name+ws.blur(1.45, 0.015) && (last-h)/in > name-0.6
+	taller = taller || firm && above > name+ws.blur(1.45, 0.015) && (last-h)/in > name-0.6
 	// Rows that go on beyond a measured height: of more than 22,000 sound made
 	// charts none stood more than a step and 0.25 in beyond it. Where the step holds
 	// them back, rows that still rise there, of a curve that ribs do not explain.
 	if how == measured {
 		taller = taller || (last-h-ws.lastStep())/in > name+beyondSheet && above > name+max(curveBeyond, 0.005*h/in)
 		ribs := 400 * r.Share * h / in / 96
-		taller = taller || risen > name+beyondSheet && above > name+max(curveRising, 0.0125*h/in)+ribs
+		taller = taller || firm && risen > name+beyondSheet && above > name+max(curveRising, 0.0125*h/in)+ribs
 	}
 	lower := min(h-r.Height, (h-r.FullDepth)+0.4*in)/in > name+ws.blur(0.6, 0.0075) && h-last > 0.3*in
 	if how == byName && lower {

@@ -32,7 +32,7 @@ func (ws *Workspace) judge() {
 		case share > ws.limit+hair:
 			f.Severity = finding.Stop
 			f.Why += "; a shutoff set by the chart as it stands, at " + number(round(depth, 3)) + ", would fill the tank to " + number(round(100*share, 1)) + " %"
-		case f.Slug == finding.ChartNotSmooth && ws.offBy > hair*ws.w[len(ws.w)-1] && ws.nearShutoff(f, depth):
+		case f.Slug == finding.ChartNotSmooth && ws.firm() && ws.offBy > hair*ws.w[len(ws.w)-1] && ws.nearShutoff(f, depth):
 			f.Severity = finding.Stop
 			f.Why += "; it lies where the flow is to be stopped"
 		}

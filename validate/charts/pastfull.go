@@ -39,7 +39,7 @@ func pastFull(ws *Workspace) {
 	switch {
 	case ws.round():
 		top = r.FullDepth
-		past = last-max(top, r.Height)-step > pastFit*in
+		past = ws.firmBelow() && last-max(top, r.Height)-step > pastFit*in
 		if how == measured && math.Abs(r.Height-h) < 1.5*in {
 			past = past || last-max(top, h)-step > pastSheet*in
 			if math.Abs(top-h) < 0.6*in {
@@ -52,7 +52,7 @@ func pastFull(ws *Workspace) {
 			past = past || rise > max(4*ws.unit, 0.0008*r.Capacity, 6*r.Scale) && last-top > 0
 			top = min(top, ws.x[flat]+0.4*step)
 		}
-		past = past || ws.w[n-1]-r.Capacity > max(0.004*r.Capacity, 6*ws.unit) && last-top > step
+		past = past || ws.firmBelow() && ws.w[n-1]-r.Capacity > max(0.004*r.Capacity, 6*ws.unit) && last-top > step
 	case r.Recognised && r.Family == fit.Straight:
 		// Walls that end: the volume stays for two rows and more.
 		if n-1-flat >= 2 && flat > 0 && r.PerDepth*(last-ws.x[flat]-step) > 2.5*ws.unit {
