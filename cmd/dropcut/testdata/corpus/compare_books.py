@@ -44,7 +44,13 @@ def text(v):
 
 
 def cells(old, new):
-    a, b = openpyxl.load_workbook(old), openpyxl.load_workbook(new)
+    try:
+        a = openpyxl.load_workbook(old)
+    except Exception as why:
+        # What it cannot open as it was is held against itself by its parts alone.
+        print(f"{old}: openpyxl cannot open the book as it was: {why}", file=sys.stderr)
+        return
+    b = openpyxl.load_workbook(new)
     if a.epoch != b.epoch:
         yield "the days are counted otherwise"
     if [s for s in b.sheetnames if s not in OURS] != a.sheetnames:
