@@ -6,9 +6,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -53,8 +55,13 @@ func (s *stepValue) in(u unit.LengthUnit) (unit.Length, string, error) {
 		return 0, "", err
 	}
 	text := s.raw
-	if s.named == unit.LengthUnknown {
+	switch s.named {
+	case unit.LengthUnknown:
 		text += " " + u.String()
+	case u:
+	default:
+		// Two units above one chart would be one too many.
+		text = strconv.FormatFloat(math.Round(u.Number(l)*1e4)/1e4, 'f', -1, 64) + " " + u.String()
 	}
 	return l, text, nil
 }

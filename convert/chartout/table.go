@@ -115,7 +115,9 @@ func Make(c *chart.Chart, o Options) (*Table, error) {
 		t.Done = append(t.Done, "turned from ullage with the inside height beside the chart")
 	}
 	if t.DepthUnit != c.DepthUnit || t.VolumeUnit != c.VolumeUnit {
-		t.Done = append(t.Done, fmt.Sprintf("units changed from %s and %s", c.DepthUnit, c.VolumeUnit))
+		// Which units those were stands in the cells that are named: a unit above
+		// a chart is read as the chart's own.
+		t.Done = append(t.Done, "units changed")
 	}
 	rows := rising(c)
 	if o.Step > 0 {
