@@ -2,11 +2,16 @@ package main
 
 import (
 	"bytes"
+	"fmt"
 	"image"
 	"image/png"
+	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
+
+	"dropcut/convert/peer"
 
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/xuri/excelize/v2"
@@ -18,7 +23,22 @@ func TestJobScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: filepath.Join("testdata", "jobscript"),
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"dump": dumpCmd, "status": statusCmd, "fill": fillCmd, "beside": besideCmd,
+			"dump": dumpCmd, "status": statusCmd, "fill": fillCmd, "beside": besideCmd, "insert": insertCmd, "set": setCmd,
+			// officesave FILE.xlsx has LibreOffice open a book and save it.
+			"officesave": func(ts *testscript.TestScript, neg bool, args []string) {
+				if neg || len(args) != 1 {
+					ts.Fatalf("usage: officesave FILE.xlsx")
+				}
+				data, err := os.ReadFile(peer.Convert(t, ts.MkAbs(args[0]), "xlsx"))
+				ts.Check(err)
+				ts.Check(os.WriteFile(ts.MkAbs(args[0]), data, 0o666))
+			},
+		},
+		Condition: func(cond string) (bool, error) {
+			if cond != "peers" {
+				return false, fmt.Errorf("no condition is called %s", cond)
+			}
+			return peer.Required(), nil
 		},
 	})
 }
@@ -40,6 +60,22 @@ func besideCmd(ts *testscript.TestScript, neg bool, args []string) {
 	at, err := excelize.CoordinatesToCellName(col+1, row)
 	ts.Check(err)
 	ts.Check(f.AddPictureFromBytes(args[1], at, &excelize.Picture{Extension: ".png", File: photo.Bytes()}))
+	ts.Check(f.Save())
+}
+
+// insert FILE.xlsx SHEET ROW N puts n empty rows above a row.
+func insertCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 4 {
+		ts.Fatalf("usage: insert FILE.xlsx SHEET ROW N")
+	}
+	row, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	n, err := strconv.Atoi(args[3])
+	ts.Check(err)
+	f, err := excelize.OpenFile(ts.MkAbs(args[0]))
+	ts.Check(err)
+	defer f.Close()
+	ts.Check(f.InsertRows(args[1], row, n))
 	ts.Check(f.Save())
 }
 

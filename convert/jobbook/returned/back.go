@@ -4,6 +4,7 @@ package returned
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -251,5 +252,9 @@ func entryWord(e Entry) string {
 	if e.IsNumber {
 		return strconv.FormatFloat(e.Num, 'g', 12, 64)
 	}
-	return strings.Join(strings.Fields(e.Text), " ")
+	return planWord.ReplaceAllString(strings.Join(strings.Fields(e.Text), " "), "plan")
 }
+
+// planWord is the word of a plan within the pages' own texts: an older plan's is
+// another one, and says so by its key.
+var planWord = regexp.MustCompile(`\bplan [0-9a-f]{8}\b`)

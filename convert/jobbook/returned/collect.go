@@ -170,6 +170,10 @@ func (c *collector) written(r *Book) (all, pictures map[string]bool, err error) 
 					all[entryWord(Entry{IsNumber: true, Num: v.Num})] = true
 				case formula.Text:
 					all[entryWord(Entry{Text: v.Text})] = true
+					if name := c.in.Job.Book; name != "" && name != r.Portfolio && strings.Contains(v.Text, name) {
+						// The book has got another name since.
+						all[entryWord(Entry{Text: strings.ReplaceAll(v.Text, name, r.Portfolio)})] = true
+					}
 				}
 			})
 		}
