@@ -123,7 +123,7 @@ func TestSlopeOver(t *testing.T) {
 	}
 	// Outside there is nothing to take a difference of; it must be no number that
 	// somebody could compute with, or the slope of the nearest rows.
-	for _, d := range []unit.Length{-5, 9} {
+	for _, d := range []unit.Length{-5, -1, 5, 9} { // an inch outside, both sides are the same depth
 		if got, want := k.SlopeOver(d), k.Slope(d); got != want && !(math.IsNaN(got) && math.IsNaN(want)) {
 			t.Errorf("at %v in, outside the rows: %v, and the slope there is %v", d, got, want)
 		}
