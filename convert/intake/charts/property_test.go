@@ -2,6 +2,7 @@ package charts
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -391,15 +392,13 @@ func writeXLSX(t *testing.T, path string, tab bookTable, asText bool) {
 // Any chart in any layout, with any pair of units, in a workbook and in a text
 // file, reads back the same: there and back.
 func TestAnyChartInAnyLayoutReadsBack(t *testing.T) {
-	runs := 520
+	runs := 630
 	if testing.Short() {
 		runs = 120
 	}
-	var names []string
-	for name := range layoutMakers {
-		names = append(names, name)
-	}
-	slices.Sort(names)
+	makers := moreLayouts()
+	maps.Copy(makers, layoutMakers)
+	names := slices.Sorted(maps.Keys(makers))
 	words := [][2]string{{"Depth", "Volume"}, {"Dip", "Contents"}, {"Tiefe", "Inhalt"}, {"Hauteur", "Contenance"}, {"Altura", "Volumen"}, {"Gauge", "Capacity"}, {"Level", "Vol"}}
 	dir := t.TempDir()
 	bad := 0
@@ -409,7 +408,7 @@ func TestAnyChartInAnyLayoutReadsBack(t *testing.T) {
 		m := makeChart(rng, "PR-"+strconv.Itoa(1+rng.IntN(90)), 14+rng.IntN(90))
 		n := makeChart(rng, "PS-"+strconv.Itoa(1+rng.IntN(90)), 14+rng.IntN(90))
 		d := dress{rng, rng.IntN(3), words[rng.IntN(len(words))]}
-		tab, want := layoutMakers[name](d, m, n)
+		tab, want := makers[name](d, m, n)
 		path := filepath.Join(dir, strconv.Itoa(i))
 		how := ""
 		switch k := rng.IntN(8); k {
