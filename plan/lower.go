@@ -28,6 +28,10 @@ func (m *maker) lower() {
 	limit, source := m.opening()
 	c.EndMost = Known(limit)
 	tip := m.tip(limit, slant)
+	if tip <= unit.Guard && slant == 0 {
+		m.find(finding.ClearanceTooSmall, finding.Stop, m.t.Clearance.At, "a clearance of "+m.in(tip), "above nothing", "the tube would stand on the bottom", "a larger clearance")
+		return
+	}
 	if tip <= unit.Guard {
 		m.find(finding.AngleCutTouches, finding.Stop, m.t.CutAngle.At, "long side "+m.in(tip)+" above the bottom", "above nothing, with the short side within "+m.in(limit), "the slant takes "+m.in(slant), "a squarer cut")
 		return

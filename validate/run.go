@@ -275,6 +275,12 @@ func (j *judge) odd(r *Result) {
 	if r.Device == nil {
 		return
 	}
+	// What could not be read of the device's row was said there.
+	for _, f := range j.job.Findings {
+		if d := r.Device.At; f.Tank == "" && f.Chart == "" && f.At.Row == d.Row && f.At.Sheet == d.Sheet && f.At.File == d.File && f.Severity > finding.Note && d.Row > 0 {
+			r.Elsewhere = append(r.Elsewhere, f)
+		}
+	}
 	list, seen := j.odds[r.Device]
 	if seen {
 		r.Elsewhere = append(r.Elsewhere, list...)

@@ -242,3 +242,20 @@ func TestUnreadRules(t *testing.T) {
 		}
 	}
 }
+
+// A figure of a device that cannot be read is to be looked at before any tank with
+// that device is cut; without a test extra, say, the tube would be too short.
+func TestUnreadDeviceFigures(t *testing.T) {
+	job := invented(t, 2)
+	other := job.Devices[0]
+	other.Name, other.At = given("Other", 3, 1), at("Devices", 3)
+	job.Devices = append(job.Devices, other)
+	job.Tanks[1].Device = given("Other", 3, 3)
+	cell := at("Devices", 2)
+	cell.Col = 8
+	job.Findings = append(job.Findings, finding.Finding{Slug: finding.ValueUnreadable, Severity: finding.Stop, At: cell, Found: "test extra", Expected: "a length"})
+	results := slices.Collect(Run(job, plan.Options{}))
+	if results[0].Status != Stop || results[0].Cut.UpperTube.Known || results[1].Status != Ready {
+		t.Errorf("%s and %s, want stop and ready: %v", results[0].Status, results[1].Status, slugs(results[1].All()))
+	}
+}

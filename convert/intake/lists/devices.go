@@ -145,8 +145,12 @@ func (r *deviceReader) cell(f headword.Field, k headword.Kind) *sheetkind.Cell {
 }
 
 func (r *deviceReader) say(c *sheetkind.Cell, f string, bad misread) {
+	sev := finding.Check
+	if f == string(headword.FieldTestExtra) {
+		sev = finding.Stop // a tube without it shuts off higher
+	}
 	r.out.Add(finding.Finding{
-		Slug: bad.slug, Severity: finding.Check, At: r.ref(c), Found: fmt.Sprintf("device %s, %s %s", r.d.Name.V, f, survey.Quote(headword.Tidy(c.Text))),
+		Slug: bad.slug, Severity: sev, At: r.ref(c), Found: fmt.Sprintf("device %s, %s %s", r.d.Name.V, f, survey.Quote(headword.Tidy(c.Text))),
 		Expected: bad.expected, Why: bad.why, Suggestion: bad.suggestion + "; until then the figure counts as not given",
 	})
 }
