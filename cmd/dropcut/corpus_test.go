@@ -21,7 +21,8 @@ func plannedAll(t *testing.T, out string, list []string) []string {
 	var pairs []string
 	for _, path := range list {
 		var text, errs bytes.Buffer
-		if status := run(context.Background(), []string{"dropcut", "plan", "--out", out, path}, nil, &text, &errs); status != statusDone {
+		// A formula that its writer left without a value is a stop of its tank.
+		if status := run(context.Background(), []string{"dropcut", "plan", "--out", out, path}, nil, &text, &errs); status != statusDone && status != statusStops {
 			t.Errorf("%s: plan ended with %d: %s%s", filepath.Base(path), status, text.String(), errs.String())
 			continue
 		}
