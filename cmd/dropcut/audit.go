@@ -11,6 +11,7 @@ import (
 
 	"dropcut/convert/csvfile"
 	"dropcut/plan/finding"
+	"dropcut/validate/charts"
 )
 
 func auditCommand(w *world) *cli.Command {
@@ -143,7 +144,7 @@ func writeFindings(out io.Writer, job *work, list []finding.Finding) error {
 	b := bufio.NewWriter(out)
 	fmt.Fprintf(b, "%s: %s\n", job.path, lookedAt(job))
 	if len(list) == 0 {
-		fmt.Fprintln(b, "  nothing found")
+		fmt.Fprintf(b, "  nothing found; looked for %s\n", lookedFor(job))
 	}
 	last := finding.Severity(0)
 	for _, f := range list {
@@ -198,6 +199,21 @@ func subject(f finding.Finding) string {
 		s += ", at depth " + f.Depth
 	}
 	return s
+}
+
+// lookedFor lists what would have been found.
+func lookedFor(job *work) string {
+	var list []string
+	for _, c := range charts.Checks() {
+		if c.Slug != finding.ChartHabits {
+			list = append(list, c.About)
+		}
+	}
+	list = append(list, "limits, devices and inspections of the tanks")
+	if job.confirmed > 0 {
+		list = append(list, "figures of the plan that do not follow from the book ("+count(job.confirmed, "row", "rows")+")")
+	}
+	return strings.Join(list, "; ")
 }
 
 // lookedAt says what the findings rest on, so that "nothing found" means
