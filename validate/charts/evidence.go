@@ -126,7 +126,11 @@ func (ws *Workspace) firm() bool {
 // that stand above it.
 func (ws *Workspace) firmBelow() bool {
 	r := &ws.fit
-	return r.Recognised && r.Share <= firmShare && math.Abs(r.Offset)-r.Rise/2 <= max(zeroOff*ws.f.Inch, firmOffset*r.Height)
+	most := firmShare
+	if r.Family != fit.Round {
+		most /= 3
+	}
+	return r.Recognised && r.Share <= most && math.Abs(r.Offset)-r.Rise/2 <= max(zeroOff*ws.f.Inch, firmOffset*r.Height)
 }
 
 // blur is how far the fitted height of a real tank may lie off its true one, in
