@@ -69,7 +69,7 @@ EXAMPLE
 			&cli.StringFlag{Name: "out", Usage: "`DIR` where results go (default: DIR-dropcut beside the folder)", Destination: &r.out},
 			&cli.BoolFlag{Name: "deep", Usage: "take the books of the folders below too", Destination: &r.deep},
 			&cli.BoolFlag{Name: "no-jobs", Usage: "write no job books", Destination: &r.noJobs},
-			&cli.IntFlag{Name: "workers", Usage: "`N` books in hand at once (default: one a processor)", Destination: &r.workers},
+			&cli.IntFlag{Name: "workers", Usage: "`N` books in hand at once", DefaultText: "one a processor", Destination: &r.workers},
 			&cli.IntFlag{Name: "memory", Usage: "`MB` of memory that the books in hand may take together, as far as their sizes tell", Value: 1024, Destination: &r.memory},
 			&cli.StringFlag{Name: "log-file", Usage: "add lines of JSON about the run to `FILE`", Destination: &r.logFile},
 			&cli.StringFlag{Name: "since", Usage: "print a summary for a mail: what changed since `DATE`, or since the last run that changed anything (last)", Destination: &r.since},
@@ -187,6 +187,7 @@ func (r *runOptions) run(ctx context.Context, w *world, dir string) error {
 			p.Book(console.Step{Path: t.Path, Bytes: t.Size, Tanks: t.Tanks, Charts: t.Charts, Same: t.Same, Failed: t.Failed, Why: t.Why, Took: t.Took})
 		},
 	}
+	defer keepFloor()()
 	if err := work.Run(ctx); err != nil {
 		p.End("stopped")
 		return err
