@@ -11,6 +11,7 @@ import (
 	"image"
 	"image/color"
 	"image/png"
+	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -19,6 +20,7 @@ import (
 	"testing"
 
 	"dropcut/convert/peer"
+	"dropcut/templates"
 
 	"github.com/xuri/excelize/v2"
 )
@@ -45,13 +47,14 @@ func (s demoOut) path(name string) string { return filepath.Join(s.dir, filepath
 const (
 	shownPlanned = "demo/brookfen-tanks-planned.xlsx"
 	shownPage    = "night/page.html"
+	shownFound   = "audit.csv"
 	shownPlot    = "plots/brookfen-tanks-Larkspur-Commons-LC-1"
 	shownJob     = "jobs/brookfen-tanks-jobs/Millrace-Fuel-Stop.xlsx"
 )
 
 var readmePictures = []readmePicture{
 	{"planned.png", func(t *testing.T, s demoOut) string { return sheetText(t, s.path(shownPlanned), "Tanks") }, plannedPicture},
-	{"overnight.png", func(t *testing.T, s demoOut) string { return fileText(t, s.path(shownPage)) }, func(t *testing.T, s demoOut) image.Image {
+	{"overnight.png", pageText, func(t *testing.T, s demoOut) image.Image {
 		shot := filepath.Join(t.TempDir(), "page.png")
 		peer.Output(t, peer.Program(t, "chromium", "chromium-browser", "google-chrome"), "--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars",
 			"--window-size=1040,700", "--screenshot="+shot, "file://"+filepath.ToSlash(s.path(shownPage)))
@@ -78,6 +81,11 @@ func TestPicturesAreOfToday(t *testing.T) {
 		if status := run(context.Background(), append([]string{"dropcut"}, args...), nil, &out, &errs); status != statusDone && status != statusStops {
 			t.Fatalf("%q ended with %d: %s", args, status, errs.String())
 		}
+	}
+	var found bytes.Buffer
+	run(context.Background(), []string{"dropcut", "audit", "--format", "csv", s.path("demo/brookfen-tanks.xlsx")}, nil, &found, io.Discard)
+	if err := os.WriteFile(s.path(shownFound), found.Bytes(), 0o666); err != nil {
+		t.Fatal(err)
 	}
 	home := filepath.Join("..", "..", "testdata", "pictures")
 	list := filepath.Join(home, "sources.csv")
@@ -158,6 +166,32 @@ func fileText(t *testing.T, path string) string {
 		t.Fatal(err)
 	}
 	return string(data)
+}
+
+// pageText gives what the picture of the page shows: how it is dressed, and what
+// was found. What it holds of each tank's calculation is not to be seen there.
+func pageText(t *testing.T, s demoOut) string {
+	t.Helper()
+	var b strings.Builder
+	for _, name := range []string{"page/page.html", "page/page.css"} {
+		data, err := templates.FS.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b.Write(data)
+	}
+	rows, err := csv.NewReader(strings.NewReader(fileText(t, s.path(shownFound)))).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(rows) < 2 {
+		t.Fatal("nothing was found in the demonstration")
+	}
+	severity, slug := slices.Index(rows[0], "severity"), slices.Index(rows[0], "finding")
+	for _, r := range rows {
+		b.WriteString(r[severity] + " " + r[slug] + "\n")
+	}
+	return b.String()
 }
 
 // sheetText gives what stands on a sheet, as it is shown.
