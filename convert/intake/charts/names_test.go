@@ -45,6 +45,7 @@ func nameCases() []layoutCase {
 			name: "a manifolded pair with a slash", text: "Tank|Depth (in)|Volume (gal)\n" + rows("5A/5B combined|"), charts: []wantChart{std("5A+5B")},
 			finds: []string{"combined-volume note A2"},
 		},
+		{name: "an id that a program has written as a power of ten", text: "Tank|Depth (in)|Volume (gal)\n" + rows("1.2E+11|"), charts: []wantChart{std("1.2E+11")}},
 		{
 			name: "one chart twice, in inches and millimetres", tab: "NT-1", text: "Depth (in)|Volume (gal)|Depth (mm)|Volume (L)\n" + intaketest.RunOf(0, 96, 1, func(d float64) string {
 				return dv("|")(d) + "|" + intaketest.Num(d*25.4) + "|" + intaketest.Num(curve(d, 10000)*3.785411784)

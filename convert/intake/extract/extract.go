@@ -1,5 +1,11 @@
 // Package extract turns the rows of a table whose layout is settled into charts,
 // names them and gives them their units.
+//
+// It is longer than a room should be. Its Reader decides row by row, with the rows
+// that wait, what each of them is; the short way for plain rows (plain.go), the
+// spoiled rows (strays.go), the columns that say the same again (cross.go) and the
+// charts that come of it (finish.go) all work on that one state, and a cut through
+// it would make its fields public without parting any of its subjects.
 package extract
 
 import (
@@ -366,7 +372,7 @@ func (e *Reader) identify(w *look.Window, row []look.Box) {
 		cur = &builder{site: headword.Tidy(site), comp: comp, lastDepth: math.NaN()}
 		id := headword.Tidy(text)
 		cur.name = headword.Naming{Names: []string{id}, Text: text}
-		if n, ok := headword.ReadName(id, e.r.Ids, true); ok && n.Combined && len(n.Names) > 1 {
+		if n, ok := headword.ReadName(id, e.r.Ids, true); ok && n.Combined && len(n.Names) > 1 && !scientific(id) {
 			cur.name = n
 			cur.name.Text = text
 		}
@@ -381,6 +387,13 @@ func (e *Reader) identify(w *look.Window, row []look.Box) {
 		e.order = append(e.order, cur)
 	}
 	e.cur = cur
+}
+
+// scientific reports whether an id is a number that a program has written with its
+// power of ten, 1.2E+11: it names one tank, and not 1.2E with 11.
+func scientific(id string) bool {
+	_, err := strconv.ParseFloat(id, 64)
+	return err == nil && strings.ContainsAny(id, "eE")
 }
 
 // ditto reports whether a text says that the cell above holds.
