@@ -11,6 +11,11 @@
 // by at most 1.24 units of rounding (half a unit times one and the sum of the
 // cubic's weights), and by more only where several such predictions differ
 // among themselves. How a whole chart is found wrong: by the tank that fits it.
+//
+// The room is larger than others because its checks share one working copy of the
+// chart, the Workspace: each puts right there what it has explained, so that the
+// next is not deceived. A file holds one check; what needs no working copy, the
+// fit, is a room of its own.
 package charts
 
 import (
