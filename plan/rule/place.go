@@ -51,6 +51,11 @@ func NewSet(rows []Rule) *Set {
 		if _, ok := s.names[key]; !ok {
 			s.names[key] = r.Place
 		}
+		var read reading
+		read.percent, read.isPercent = r.Percent()
+		read.height, read.isHeight = r.Height()
+		read.done = true
+		r.read = read
 		s.byPlace[key] = append(s.byPlace[key], r)
 	}
 	return s

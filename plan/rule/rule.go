@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"dropcut/plan/cell"
+	"dropcut/plan/unit"
 )
 
 // Comparator is how a quantity is held against a rule's value.
@@ -58,6 +59,18 @@ type Rule struct {
 	// question is answered by it, but whoever asks for its place is told.
 	Unread bool
 	At     cell.Ref // the cell of a Rules sheet; zero for an embedded row
+
+	read reading
+}
+
+// reading is what Percent and Height make of a row of a Set, which every tank
+// asks.
+type reading struct {
+	done      bool
+	percent   unit.Percent
+	height    unit.Length
+	isPercent bool
+	isHeight  bool
 }
 
 // Citation gives the instrument and the section as they are printed beside

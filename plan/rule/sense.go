@@ -39,6 +39,9 @@ func (r *Rule) LimitsShutoff() bool { return quantities[r.Quantity] == level }
 // Percent gives the value of a rule about a share of the tank, in percent. ok is
 // false where its unit is another, and where it is no share of a tank.
 func (r *Rule) Percent() (p unit.Percent, ok bool) {
+	if r.read.done {
+		return r.read.percent, r.read.isPercent
+	}
 	u := unit.Fold(r.Unit)
 	switch {
 	case strings.HasPrefix(u, "percent"), strings.HasPrefix(u, "%"), strings.HasPrefix(u, "pct"), u == "":
@@ -53,6 +56,9 @@ func (r *Rule) Percent() (p unit.Percent, ok bool) {
 // Height gives the value of a rule about a length. ok is false where its unit is
 // none of length.
 func (r *Rule) Height() (l unit.Length, ok bool) {
+	if r.read.done {
+		return r.read.height, r.read.isHeight
+	}
 	u, err := unit.ParseLengthUnit(strings.TrimSpace(r.Unit))
 	if err != nil {
 		first, _, _ := strings.Cut(strings.TrimSpace(r.Unit), " ")
