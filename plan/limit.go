@@ -3,6 +3,7 @@ package plan
 import (
 	"iter"
 	"strings"
+	"time"
 
 	"dropcut/plan/cell"
 	"dropcut/plan/finding"
@@ -104,13 +105,13 @@ func Aboveground(t *Tank) bool {
 }
 
 // rulesAbout gives the rules about a quantity that hold in the tank's place on
-// the day of the plan, innermost place first, without those that are for
-// aboveground tanks where this is none.
+// the day of the plan, or may hold where no day is given, innermost place first,
+// without those that are for aboveground tanks where this is none.
 func (m *maker) rulesAbout(quantity string) iter.Seq[*rule.Rule] {
 	return func(yield func(*rule.Rule) bool) {
 		above := Aboveground(m.t)
 		for r := range m.law.About(quantity) {
-			if r.InForce(m.o.Today) && (above || !r.Aboveground()) && !yield(r) {
+			if holds, _ := r.InForce(m.o.Today); holds && (above || !r.Aboveground()) && !yield(r) {
 				return
 			}
 		}
@@ -155,9 +156,11 @@ func (m *maker) placeAt() cell.Ref {
 
 // lowest gives the strictest of the rules that hold in the tank's place; of
 // equal ones, that of the innermost place. It is nil where none gives a
-// percentage.
+// percentage, and where only rules that may not hold yet give one above the
+// federal limit: without them that would be taken, which is lower.
 func (m *maker) lowest() *rule.Rule {
 	var best *rule.Rule
+	sure := false // some rule holds for sure
 	for _, q := range limitQuantities {
 		for r := range m.rulesAbout(q) {
 			v, ok := r.Percent()
@@ -165,10 +168,15 @@ func (m *maker) lowest() *rule.Rule {
 				continue
 			}
 			// Of two equal ones the one that forbids the level itself is lower.
+			_, known := r.InForce(m.o.Today)
+			sure = sure || known
 			if best == nil || v < percentOf(best) || v == percentOf(best) && r.Comparator == rule.Below && best.Comparator != rule.Below {
 				best = r
 			}
 		}
+	}
+	if best != nil && !sure && percentOf(best) > federalLimit {
+		return nil
 	}
 	return best
 }
@@ -195,6 +203,13 @@ func (m *maker) useRule(r *rule.Rule) {
 			how += ": below it, so that a row at the limit itself is not taken"
 		}
 		m.tell(lineLimit, pct(percentOf(r)), how, r.Citation()+" (confidence: "+string(r.Confidence)+")", r.At)
+	}
+	if _, sure := r.InForce(m.o.Today); !sure {
+		when := "from " + r.From.Format(time.DateOnly)
+		if !r.To.IsZero() {
+			when = "until " + r.To.Format(time.DateOnly)
+		}
+		m.find(finding.RuleToBeChecked, finding.Check, m.placeAt(), r.ID+": "+pct(percentOf(r))+" "+when, "a rule that holds on the day of the plan", "no day was given, so that nobody can say whether it does; it was taken, since it is the lower limit", "give the day with --day")
 	}
 	if r.Confidence == rule.Medium {
 		m.find(finding.RuleToBeChecked, finding.Note, m.placeAt(), r.ID+": "+pct(percentOf(r)), "a rule read in its current text", r.HowKnown, "check the rule locally before you rely on it")

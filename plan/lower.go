@@ -175,7 +175,8 @@ func (m *maker) opening() (unit.Length, string) {
 		}
 	}
 	for r := range m.law.About("submerged_fill_pipe_end_above_bottom") {
-		if d := m.t.FillPipeInstalled; !d.Given() || r.InForce(d.V) {
+		d := m.t.FillPipeInstalled
+		if holds, _ := r.InForce(d.V); holds || !d.Given() {
 			take(r)
 		}
 	}

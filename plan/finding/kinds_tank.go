@@ -137,7 +137,7 @@ var tankKinds = []Kind{
 	},
 	{
 		Slug:    RuleToBeChecked,
-		About:   "the rule that was used was not read in its current text",
+		About:   "the rule that was used was not read in its current text, or begins or ends on a day that may not have come",
 		Example: "a rule read in a mirror of the code",
 		Advice:  "check the rule locally before you rely on it",
 	},

@@ -143,7 +143,7 @@ var standings = []struct {
 	{LimitAboveRule, Standing{Check, Check, fromRules}},
 	{LimitImpossible, Standing{Stop, Stop, fromRules}},
 	{PlaceUnknown, Standing{Check, Stop, fromRules}},
-	{RuleToBeChecked, Standing{Note, Note, fromRules}},
+	{RuleToBeChecked, Standing{Note, Check, fromRules}},
 	{AlarmAboveShutoff, Standing{Check, Stop, fromRules}},
 	{DeviceMissing, Standing{Check, Stop, fromDevice}},
 	{DeviceIncomplete, Standing{Check, Stop, fromDevice}},

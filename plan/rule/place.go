@@ -248,13 +248,19 @@ func (p Place) About(quantity string) iter.Seq[*Rule] {
 	}
 }
 
-// InForce reports whether the rule holds on a day. A zero day asks for the rules
-// as they stand, without an end.
-func (r *Rule) InForce(day time.Time) bool {
+// written is a day that lies behind every plan this program makes: without the day
+// of the plan, rules that began or ended before it are known to hold or not.
+var written = time.Date(2026, time.November, 1, 0, 0, 0, 0, time.UTC)
+
+// InForce reports whether the rule holds on a day, and whether that is sure. Where
+// the day is zero, not given, a rule that ends or begins after the day on which this was
+// written may hold.
+func (r *Rule) InForce(day time.Time) (holds, sure bool) {
 	if day.IsZero() {
-		return r.To.IsZero()
+		ended := !r.To.IsZero() && r.To.Before(written)
+		return !ended, ended || r.To.IsZero() && !r.From.After(written)
 	}
-	return (r.From.IsZero() || !day.Before(r.From)) && (r.To.IsZero() || !day.After(r.To))
+	return (r.From.IsZero() || !day.Before(r.From)) && (r.To.IsZero() || !day.After(r.To)), true
 }
 
 // state is a state of the United States, a district or a territory.

@@ -80,15 +80,23 @@ func TestPlacesAreListed(t *testing.T) {
 }
 
 func TestInForce(t *testing.T) {
-	r := Rule{From: day("2006-11-10")}
-	old := Rule{To: day("2006-11-09")}
-	for d, want := range map[string][2]bool{"2006-11-09": {false, true}, "2006-11-10": {true, false}, "2020-01-01": {true, false}} {
-		if got := [2]bool{r.InForce(day(d)), old.InForce(day(d))}; got != want {
-			t.Errorf("%s: %v", d, got)
+	began, ended := Rule{From: day("2006-11-10")}, Rule{To: day("2006-11-09")}
+	begins, ends := Rule{From: day("2040-01-01")}, Rule{To: day("2039-12-31")}
+	type answer struct{ holds, sure bool }
+	yes, no, perhaps := answer{true, true}, answer{false, true}, answer{true, false}
+	for d, want := range map[string][4]answer{
+		"2006-11-09": {no, yes, no, yes}, "2006-11-10": {yes, no, no, yes}, "2039-12-31": {yes, no, no, yes}, "2040-01-01": {yes, no, yes, no},
+		"": {yes, no, perhaps, perhaps},
+	} {
+		on := time.Time{}
+		if d != "" {
+			on = day(d)
 		}
-	}
-	if !r.InForce(time.Time{}) || old.InForce(time.Time{}) {
-		t.Error("as they stand")
+		for i, r := range []Rule{began, ended, begins, ends} {
+			if holds, sure := r.InForce(on); (answer{holds, sure}) != want[i] {
+				t.Errorf("%q, rule %d: %v %v, want %v", d, i, holds, sure, want[i])
+			}
+		}
 	}
 }
 
