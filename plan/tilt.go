@@ -13,15 +13,23 @@ import (
 // slope is the tank as it lies in the ground: what its tilt does to the share at
 // a depth under the fill.
 type slope struct {
-	level, tilted *shape.Tank
-	rise          unit.Length
-	low           cell.Ref // where the rise stands
+	lies  []lie // one, or one for each form that the ends may have
+	rise  unit.Length
+	low   cell.Ref // where the rise stands
+	taken string   // what of its dimensions was not given, as explain says it
 }
 
+// lie is a tank as it would lie level, and as it does.
+type lie struct{ level, tilted *shape.Tank }
+
 // correction gives how much more of the capacity, in percent, the tilted tank
-// holds than the level one at a depth under the fill.
+// holds than the level one at a depth under the fill; the most of what is possible.
 func (s *slope) correction(d unit.Length) unit.Percent {
-	return unit.Percent(100 * (s.tilted.Volume(float64(d))/s.tilted.Full() - s.level.Volume(float64(d))/s.level.Full()))
+	most := math.Inf(-1)
+	for _, l := range s.lies {
+		most = max(most, l.tilted.Volume(float64(d))/l.tilted.Full()-l.level.Volume(float64(d))/l.level.Full())
+	}
+	return unit.Percent(100 * most)
 }
 
 // central is how near the middle of the tank, as a share of its length, a fill
@@ -66,35 +74,80 @@ func (m *maker) tilt() {
 		m.find(finding.LowEndUnknown, finding.Check, rise.At, "a rise of "+m.in(rise.V)+" without the low end", "which end is low",
 			"the fill was taken to stand at the high end, which shuts off lower", "write fill or other into the Low end column")
 	}
-	spec, ok := m.spec(length)
-	if ok {
-		level, err := shape.New(spec)
-		if err == nil {
-			spec.Rise, spec.Dip = float64(rise.V), float64(m.lowSeam(length))
-			var tilted *shape.Tank
-			if tilted, err = shape.New(spec); err == nil {
-				m.slope = &slope{level: level, tilted: tilted, rise: rise.V, low: rise.At}
-				return
-			}
+	if lies := m.lies(length); len(lies) > 0 {
+		if !station.Given() {
+			m.find(finding.FillStationUnknown, finding.Check, rise.At, "a rise of "+m.in(rise.V)+" without the fill station", "how far the fill stands from the nearest end", "the worst possible place was taken", "measure it and fill in Fill station")
 		}
+		m.slope = &slope{lies: lies, rise: rise.V, low: rise.At, taken: m.taken(length)}
+		return
 	}
 	m.find(finding.TiltNotCounted, finding.Stop, rise.At, "a rise of "+m.in(rise.V), "the dimensions that its effect follows from", "without it nobody can say at which depth the limit is reached",
 		"give shape, diameter and length of the tank")
+}
+
+// lies gives the tank as it lies. Where neither length nor ends of a round tank are
+// given, the charted capacity asks for a longer shell the flatter the ends are, and
+// the effect of a rise depends on both: then the outermost forms are all taken, and
+// the one that shuts off lowest counts at each depth.
+func (m *maker) lies(length unit.Length) []lie {
+	spec, ok := m.spec(length)
+	if !ok {
+		return nil
+	}
+	specs := []shape.Spec{spec}
+	if _, known := HeadOf(m.t.EndShape.V, m.inside); !known && spec.Kind == shape.Horizontal && !m.t.Length.Given() {
+		for _, kind := range [...]shape.HeadKind{shape.TwoToOne, shape.Hemispherical} {
+			h := shape.Head{Kind: kind}
+			s := spec
+			s.Low, s.High = h, h
+			if s.Length = float64(m.lengthOf(h)); s.Length > float64(m.t.Rise.V) {
+				specs = append(specs, s)
+			}
+		}
+	}
+	var list []lie
+	for _, s := range specs {
+		level, err := shape.New(s)
+		if err != nil {
+			continue
+		}
+		s.Rise, s.Dip = float64(m.t.Rise.V), float64(m.lowSeam(unit.Length(s.Length)))
+		if tilted, err := shape.New(s); err == nil {
+			list = append(list, lie{level, tilted})
+		}
+	}
+	return list
+}
+
+// taken says what a tilted tank was taken for where its dimensions do not tell. Of
+// a length that is given, flat ends are the reading that shuts off lowest.
+func (m *maker) taken(length unit.Length) string {
+	if !m.telling() || !round(m.t.Shape.V) {
+		return ""
+	}
+	_, ends := HeadOf(m.t.EndShape.V, m.inside)
+	switch {
+	case !m.t.Length.Given() && !ends:
+		return ", the most for flat to hemispherical ends, with the lengths from the charted capacity, " + m.in(length) + " at most"
+	case !m.t.Length.Given():
+		return ", with a length of " + m.in(length) + " from the charted capacity"
+	case !ends:
+		return ", with flat ends, which shut off lower than others"
+	}
+	return ""
 }
 
 // lowSeam gives the distance of the fill from the low end. A fill whose station
 // is not known stands at the high end, or in the middle where its own end is the
 // low one: the worst of what is possible.
 func (m *maker) lowSeam(length unit.Length) unit.Length {
-	if station := m.t.FillStation; station.Given() {
-		x := min(station.V, length)
-		if m.t.LowEnd.V == FillEnd {
-			return x
-		}
+	station, atFill := m.t.FillStation, m.t.LowEnd.V == FillEnd
+	switch x := min(station.V, length); {
+	case station.Given() && atFill:
+		return x
+	case station.Given():
 		return length - x
-	}
-	m.find(finding.FillStationUnknown, finding.Check, m.t.Rise.At, "a rise of "+m.in(m.t.Rise.V)+" without the fill station", "how far the fill stands from the nearest end", "the worst possible place was taken", "measure it and fill in Fill station")
-	if m.t.LowEnd.V == FillEnd {
+	case atFill:
 		return length / 2
 	}
 	return length
@@ -112,14 +165,17 @@ func (m *maker) tankLength() (unit.Length, bool) {
 	if m.k == nil || m.inside <= 0 || !round(m.t.Shape.V) {
 		return 0, false
 	}
+	h, _ := HeadOf(m.t.EndShape.V, m.inside)
+	l := m.lengthOf(h)
+	return l, l > 0
+}
+
+// lengthOf gives the length of the shell that the charted capacity asks for
+// between two ends of a form.
+func (m *maker) lengthOf(h shape.Head) unit.Length {
 	_, full := m.k.Full()
 	area := math.Pi / 4 * float64(m.inside*m.inside)
-	head := 0.0
-	if h, ok := HeadOf(m.t.EndShape.V, m.inside); ok {
-		head = headVolume(h, float64(m.inside))
-	}
-	l := (float64(full)*shape.CubicInchesPerGallon - 2*head) / area
-	return unit.Length(l), l > 0
+	return unit.Length((float64(full)*shape.CubicInchesPerGallon - 2*headVolume(h, float64(m.inside))) / area)
 }
 
 // inside0 gives the diameter over which an upright tank's tilt is measured.
@@ -261,9 +317,12 @@ func (m *maker) lowEnd() {
 	}
 	room := m.inside - c.ShutoffDepth.V
 	if m.slope != nil {
-		below, _ := m.slope.tilted.BelowTop(float64(c.ShutoffDepth.V))
-		room = min(room, unit.Length(below))
-		dry := m.slope.tilted.BottomDry(float64(c.ShutoffDepth.V))
+		dry := false
+		for _, l := range m.slope.lies {
+			below, _ := l.tilted.BelowTop(float64(c.ShutoffDepth.V))
+			room = min(room, unit.Length(below))
+			dry = dry || l.tilted.BottomDry(float64(c.ShutoffDepth.V))
+		}
 		if room <= 0 || dry {
 			what := "the liquid at shutoff touches the top of the tank at its low end"
 			if dry {

@@ -263,7 +263,7 @@ func (m *maker) how(depth unit.Length) string {
 		}
 	}
 	if m.slope != nil {
-		s += "; as the tank lies " + unit.DecimalText(float64(m.slope.correction(depth)), 3, unit.Nearest) + " % more than level, counted where it is more"
+		s += "; as the tank lies " + unit.DecimalText(float64(m.slope.correction(depth)), 3, unit.Nearest) + " % more than level" + m.slope.taken + ", counted where it is more"
 	}
 	return s
 }
