@@ -273,7 +273,9 @@ func sameContent(path string, want []byte) (bool, error) {
 // the Changes sheet tells. A plan that cannot be read any more is no reason to
 // stop; it is kept under a dated name when it is replaced.
 func (o *options) compareBefore(job *work, target string, in *writeback.Input) error {
-	if _, err := os.Stat(target); err != nil || o.inPlace {
+	// A plan that another run has put there since is none of before, and the rows
+	// to compare it by may be gone.
+	if !job.before.keepRows {
 		return nil
 	}
 	if in.Earlier.Planned() {
