@@ -30,6 +30,9 @@ func TankFields(t Texts) []Field {
 		{Key: "vent_restrictor", Label: "Vent restrictor present", Kind: OfYesNo, Words: yes, Must: true},
 		{Key: "device_found", Label: "Device found: kind, model", Kind: OfText},
 		{Key: "response", Label: "When activated it", Kind: OfWord, Words: t["responses"], Must: true},
+		// A chart is only as good as the point that its depths are measured from.
+		{Key: "chart_date", Label: "Date of the chart", Kind: OfDate},
+		{Key: "chart_zero", Label: "Where the chart's 0 lies", Kind: OfText},
 	}
 }
 
