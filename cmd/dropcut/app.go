@@ -134,7 +134,8 @@ func unknownCommand(app *cli.App, name string) error {
 	}
 	hint := "the commands are " + strings.Join(names, ", ")
 	if near := cli.SuggestCommand(app.Commands, name); near != "" {
-		hint = near + " " + hint
+		// The library begins a sentence; ours goes on.
+		hint = strings.ToLower(near[:1]) + near[1:] + " " + hint
 	}
 	return usagef("%q is neither a command nor a file that exists; %s", name, hint)
 }
@@ -147,6 +148,9 @@ func onUsageError(c *cli.Context, err error, _ bool) error {
 		if value, rest, ok := strings.Cut(rest, " for flag -"); ok {
 			if name, why, ok := strings.Cut(rest, ": "); ok {
 				text = "--" + name + " " + value + ": " + why
+				if strings.HasPrefix(why, value+" ") {
+					text = "--" + name + " " + why
+				}
 			}
 		}
 	}

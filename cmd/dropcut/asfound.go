@@ -56,7 +56,7 @@ func foundLine(r *validate.Result) []string {
 	}
 	if a.ShutoffPercent.Known {
 		limit := r.Cut.LimitPercent.V
-		line[4] = "= " + unit.PercentText(a.ShutoffPercent.V, limit) + " % of " + full(float64(limit), true) + " %"
+		line[4] = "= " + unit.PercentText(a.ShutoffPercent.V, limit) + " %, limit " + full(float64(limit), true) + " %"
 	}
 	line[5] = writeback.Advice(r, writeback.Units{Length: unit.Inches, Volume: unit.USGallons})
 	line[6] = writeback.Flags(r.All())

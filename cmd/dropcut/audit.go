@@ -152,16 +152,26 @@ func writeFindings(out io.Writer, job *work, list []finding.Finding) error {
 			last = f.Severity
 			fmt.Fprintf(b, "\n%s\n", severityTitle(last))
 		}
-		fmt.Fprintf(b, "  %s: %s\n", subject(f), f.Slug)
-		for _, line := range []struct{ lead, text string }{
-			{"where", f.At.String() + rangeEnd(f)}, {"found", f.Found}, {"expected", f.Expected}, {"why", f.Why}, {"do", f.Suggestion},
-		} {
-			if line.text != "" {
-				fmt.Fprintf(b, "    %-8s  %s\n", line.lead, line.text)
-			}
-		}
+		writeFinding(b, string(f.Slug), f)
 	}
 	return b.Flush()
+}
+
+// writeFinding prints one finding: whom it is about, then where, what, why and what
+// to do, a line each.
+func writeFinding(out io.Writer, head string, f finding.Finding) {
+	fmt.Fprintf(out, "  %s: %s\n", subject(f), head)
+	for _, line := range []struct{ lead, text string }{
+		{"where", f.At.String() + rangeEnd(f)},
+		{"found", f.Found},
+		{"expected", f.Expected},
+		{"why", f.Why},
+		{"do", f.Suggestion},
+	} {
+		if line.text != "" {
+			fmt.Fprintf(out, "    %-8s  %s\n", line.lead, line.text)
+		}
+	}
 }
 
 // rangeEnd completes the place of a finding that spans a range.

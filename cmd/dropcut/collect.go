@@ -20,6 +20,7 @@ import (
 	"dropcut/convert/writeback"
 	"dropcut/convert/xlsx"
 	"dropcut/plan/finding"
+	"dropcut/plan/unit"
 	"dropcut/templates"
 )
 
@@ -104,7 +105,7 @@ func (o *options) collect(w *world, paths []string, into string) error {
 	if err != nil {
 		return err
 	}
-	printCollected(w.out, all)
+	printCollected(w.out, path, all)
 	if !o.dryRun {
 		if err := o.writeCollected(w, job, all); err != nil {
 			return err
@@ -166,34 +167,27 @@ func portfolioOf(list []*returned.Book, paths []string, into string) (string, er
 	return "", usagef("the files were made from %s, which is not beside them; name it with --into", name)
 }
 
-// printCollected says what came back, tank by tank.
-func printCollected(out io.Writer, all *returned.Collection) {
-	fmt.Fprintf(out, "came back: %s, %s\n", count(len(all.Outcomes), "tank", "tanks"), count(len(all.Lines), "entry", "entries"))
+// printCollected says what came back and to which portfolio, tank by tank.
+func printCollected(out io.Writer, into string, all *returned.Collection) {
+	fmt.Fprintf(out, "came back: %s, %s; the portfolio is %s\n", count(len(all.Outcomes), "tank", "tanks"), count(len(all.Lines), "entry", "entries"), into)
 	for i := range all.Outcomes {
 		t := &all.Outcomes[i]
 		line := "  " + t.Result.Tank.ID.Raw + "  " + t.Status
 		if p := t.Built.ShutoffPercent; p.Known {
-			line += fmt.Sprintf("  shuts off at %.2f %% of %v %%", float64(p.V), float64(t.Built.Planned.LimitPercent.V))
+			limit := t.Built.Planned.LimitPercent.V
+			line += "  shuts off at " + unit.PercentText(p.V, limit) + " %, limit " + full(float64(limit), true) + " %"
 		}
 		fmt.Fprintln(out, line)
 		for _, f := range t.Findings {
-			printBack(out, f)
+			writeFinding(out, f.Severity.String()+", "+string(f.Slug), f)
 		}
 	}
 	for _, f := range all.Findings {
-		printBack(out, f)
+		writeFinding(out, f.Severity.String()+", "+string(f.Slug), f)
 	}
 	if len(all.Untouched) > 0 {
 		fmt.Fprintf(out, "not filled in: %s\n", strings.Join(all.Untouched, ", "))
 	}
-}
-
-func printBack(out io.Writer, f finding.Finding) {
-	who := ""
-	if f.Tank != "" {
-		who = f.Tank + ": "
-	}
-	fmt.Fprintf(out, "  %s: %s%s; found %s; expected %s; %s (%s, %s)\n", f.Severity, who, f.Slug, f.Found, f.Expected, f.Suggestion, f.Why, f.At)
 }
 
 // writeCollected writes the columns and the sheet of what came back.
