@@ -55,6 +55,8 @@ func TestCheckAtTheEndsOfItsRanges(t *testing.T) {
 		"the most drop":              func(d *Device) { d.ShutoffDrop = l(24) },
 		"a step of an inch":          func(d *Device) { d.CutStep = l(1) },
 		"a bore as wide as the tube": func(d *Device) { d.LeastRiserBore = l(4) },
+		"a tube without its bore":    func(d *Device) { d.LeastRiserBore = cell.Of[unit.Length]{} },
+		"a bore without its tube":    func(d *Device) { d.TubeDiameter = cell.Of[unit.Length]{} },
 		"a range of one torque":      func(d *Device) { d.Joints[0].Least = nm(26) },
 		"a least torque alone":       func(d *Device) { d.Joints[2].Most = cell.Of[unit.Torque]{} },
 		"a most torque alone":        func(d *Device) { d.Joints[0].Least = cell.Of[unit.Torque]{} },

@@ -34,7 +34,8 @@ func TestPlacesAreMatchedLoosely(t *testing.T) {
 		"US-DC": {"US-District of Columbia", "US federal"}, "us_district_of_columbia": {"US-District of Columbia", "US federal"},
 		"US-Tamarack-Saltmarsh county": {"US-Tamarack-Saltmarsh County", "US-Tamarack", "US federal"},
 		"Texas":                        {"US federal"}, "US-Texas-Travis County": {"US federal"},
-		"austria": {"Austria"}, "EU/UK": nil, "Atlantis": nil, "": nil, " - ": nil,
+		"austria": {"Austria"}, "United States, Oregon": {"US-Oregon", "US federal"}, "U S Oregon": {"US-Oregon", "US federal"},
+		"EU/UK": nil, "United Kingdom": nil, "United": nil, "U.K.": nil, "U": nil, "America": nil, "XX": nil, "Atlantis": nil, "": nil, " - ": nil,
 	} {
 		p := s.In(place)
 		if !slices.Equal(p.Names, want) {
@@ -44,7 +45,7 @@ func TestPlacesAreMatchedLoosely(t *testing.T) {
 			t.Errorf("%q known: %v", place, known)
 		}
 	}
-	for _, typo := range []string{"US-Oregn", "US-Texsa", "US-", "U S A F"} {
+	for _, typo := range []string{"United States of", "United States of Oregn", "US-XX", "US-Oregn", "US-Texsa", "US-", "U S A F"} {
 		if s.Known(typo) && typo != "US-" {
 			t.Errorf("%q is taken for a place", typo)
 		}
@@ -65,6 +66,43 @@ func TestNames(t *testing.T) {
 	} {
 		if own, near := s.Names(c.place); own != c.own || near != c.near {
 			t.Errorf("%q: %v, near %q", c.place, own, near)
+		}
+	}
+}
+
+// Three letters are another name; of two names as near, the first by the alphabet
+// is told, whichever is come to first.
+func TestTheNearestName(t *testing.T) {
+	s := NewSet([]Rule{
+		{Place: "Torvale", Quantity: "shutoff_level", Value: 95, Enabled: true},
+		{Place: "Corvale", Quantity: "shutoff_level", Value: 95, Enabled: true},
+		{Place: "Quillimore", Quantity: "shutoff_level", Value: 95, Enabled: true},
+	})
+	for place, want := range map[string]string{
+		"Morvale": "Corvale", "Torvall": "Torvale", "Quillimxyz": "", "Quillimoxy": "Quillimore",
+	} {
+		for range 20 {
+			if _, near := s.Names(place); near != want {
+				t.Fatalf("%q is near %q, want %q", place, near, want)
+			}
+		}
+	}
+}
+
+// Counted by hand: letters changed, added and left out.
+func TestDistance(t *testing.T) {
+	for _, c := range []struct {
+		a, b string
+		want int
+	}{
+		{"", "", 0}, {"", "ab", 2}, {"ab", "", 2}, {"oregon", "oregon", 0}, {"xoregon", "oregon", 1}, {"oregon", "xyoregon", 2},
+		{"oregn", "oregon", 1}, {"texsa", "texas", 2}, {"abcd", "wxyz", 4}, {"abcde", "bcdef", 2},
+	} {
+		if got := distance(c.a, c.b, 9); got != c.want {
+			t.Errorf("%q to %q: %d, want %d", c.a, c.b, got, c.want)
+		}
+		if got := distance(c.a, c.b, c.want); got != c.want {
+			t.Errorf("%q to %q up to %d: %d", c.a, c.b, c.want, got)
 		}
 	}
 }
@@ -119,7 +157,7 @@ func TestDue(t *testing.T) {
 		t.Errorf("a month after 31 January: %s", got.Format(time.DateOnly))
 	}
 	days := Rule{Value: 30, Unit: "day"}
-	if got, _ := days.Due(day("2025-01-31")); !got.Equal(day("2025-03-02")) {
+	if got, ok := days.Due(day("2025-01-31")); !ok || !got.Equal(day("2025-03-02")) {
 		t.Errorf("30 days after 31 January: %s", got.Format(time.DateOnly))
 	}
 	for _, bad := range []Rule{{Value: 0, Unit: "year"}, {Value: 2.5, Unit: "year"}, {Value: 95, Unit: "percent_full"}, {}} {

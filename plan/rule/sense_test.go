@@ -29,12 +29,20 @@ func TestSense(t *testing.T) {
 		{"shutoff_level", AtMost, 0.92, "", "percent", 0, 0, "value"},
 		{"shutoff_level", AtMost, 920, "", "percent", 0, 0, "value"},
 		{"shutoff_level", AtMost, math.NaN(), "92,0", "percent", 0, 0, "value"},
+		{"shutoff_level", AtMost, 1, "", "percent", 0, 0, "value"},
+		{"shutoff_level", AtMost, 100, "", "percent", 100, 0, ""},
+		{"shutoff_level", AtMost, 1, "", "fraction", 100, 0, ""},
+		{"shutoff_level", AtMost, 0.01, "", "fraction", 0, 0, "value"},
+		{"shutoff_level", AtMost, 92, "", "fraction", 0, 0, "value"},
 		{"shutoff_level", AtMost, 9000, "", "gal", 0, 0, "value"},
 		{"shutoff_level", AtLeast, 92, "", "percent", 92, 0, "comparator"},
 		{"shutoff", AtMost, 92, "", "percent", 92, 0, "quantity"},
 		{"alarm_level", Equal, 90, "", "%", 90, 0, ""},
 		{"alarm_level", Equal, 0.9, "", "%", 0, 0, "value"},
 		{"alarm_level_and_shutoff_level", AtMost, math.NaN(), "90;95", "percent_full", 0, 0, ""},
+		{"alarm_level_and_shutoff_level", AtMost, math.NaN(), "1;95", "percent_full", 0, 0, "value"},
+		{"alarm_level_and_shutoff_level", AtMost, math.NaN(), "100;95", "percent_full", 0, 0, ""},
+		{"fill_pipe_end_above_bottom", AtMost, 0, "", "inch", 0, 0, "unit"},
 		{"fill_pipe_end_above_bottom", AtMost, 6, "", "inch", 0, 6, ""},
 		{"fill_pipe_end_above_bottom", AtMost, 6, "", "in above bottom", 0, 6, ""},
 		{"fill_pipe_end_above_bottom", AtMost, 127, "", "mm", 0, 5, ""},
@@ -44,6 +52,8 @@ func TestSense(t *testing.T) {
 		{"overfill_inspection_interval", AtMost, 3, "", "Years", 0, 0, ""},
 		{"overfill_inspection_interval", AtMost, 3, "", "", 3, 0, "unit"},
 		{"overfill_inspection_interval", AtMost, 1.5, "", "year", 0, 0, "unit"},
+		{"overfill_inspection_interval", AtMost, 1, "", "year", 0, 0, ""},
+		{"overfill_inspection_interval", AtMost, 0, "", "year", 0, 0, "unit"},
 		{"record_retention", AtLeast, 3, "", "year", 0, 0, ""},
 	} {
 		r := Rule{Quantity: c.quantity, Comparator: c.sign, Value: c.value, ValueText: c.text, Unit: c.unit}
@@ -66,5 +76,10 @@ func TestShorter(t *testing.T) {
 	three, months, days := &Rule{Value: 3, Unit: "Years"}, &Rule{Value: 36, Unit: "month"}, &Rule{Value: 365, Unit: "day"}
 	if three.Shorter(months) || months.Shorter(three) || !days.Shorter(three) || three.Shorter(days) {
 		t.Error("periods are compared wrongly")
+	}
+	// A day is what a period may differ by through the lengths of months.
+	one, two := &Rule{Value: 1, Unit: "day"}, &Rule{Value: 2, Unit: "day"}
+	if one.Shorter(two) || !one.Shorter(&Rule{Value: 3, Unit: "day"}) {
+		t.Error("a difference of a day")
 	}
 }
