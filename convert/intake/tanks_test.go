@@ -202,6 +202,17 @@ func TestWhatTwoReadingsBecame(t *testing.T) {
 	}
 }
 
+// A planned book has columns behind the covered one, so that it is looked at.
+func TestAHeadingMergedOverTwoColumnsIsOne(t *testing.T) {
+	sh := sheet("Tank|Riser height (in)||Remark\nA|41||x\nB|42||x")
+	sh.Merged = []grid.Range{{Col: 2, ToCol: 3, Row: 1, ToRow: 1}}
+	r, list := readList(t, sh)
+	intaketest.WantSaid(t, list)
+	if r.Job.Tanks[1].RiserHeight.V != 42 {
+		t.Errorf("riser height %v", r.Job.Tanks[1].RiserHeight)
+	}
+}
+
 func TestTwoColumnsForOneField(t *testing.T) {
 	r, list := readList(t, sheet("Tank|Riser height (in)|Riser height (mm)|Device\nA|41|1041|First\nB|42|1041|First\nC||1041|First"))
 	intaketest.WantSaid(t, list, "duplicate-header note  Tanks!B1", "values-differ stop B Tanks!C3")

@@ -135,6 +135,8 @@ func featureCases(t testing.TB) []featureCase {
 		{name: "text in comments and CDATA", book: base.Edit(t, handmade.Sheet1, `<v>10000</v>`, `<!-- <c r="E4"> --><v><![CDATA[10000]]></v>`)},
 		{name: "byte order mark", book: base.Edit(t, handmade.Sheet1, handmade.Head, "\xef\xbb\xbf"+handmade.Head)},
 		{name: "many spans", book: base.Edit(t, handmade.Sheet1, `<row r="5" spans="1:4"`, `<row r="5" spans="1:2 4:4"`), has: map[string]string{handmade.Sheet1: `<row r="5" spans="1:8"`}},
+		{name: "spans that leave cells out", book: base.Edit(t, handmade.Sheet1, `<row r="5" spans="1:4"`, `<row r="5" spans="2:3"`), has: map[string]string{handmade.Sheet1: `<row r="5" spans="1:8"`}},
+		{name: "styles part without anything", book: base.With("xl/styles.xml", handmade.Head+`<styleSheet xmlns="`+lex.NsMain+`"/>`).Edit(t, handmade.Sheet1, ` s="`, ` z="`), has: map[string]string{"xl/styles.xml": `<cellXfs count=`}},
 		{name: "prefix of ids declared on the sheet", book: base.Edit(t, "xl/workbook.xml", ` xmlns:r="`+handmade.RelTypes+`"`, "").Edit(t, "xl/workbook.xml", `<sheet `, `<sheet xmlns:r="`+handmade.RelTypes+`" `), has: map[string]string{"xl/workbook.xml": `sheetId="2" xmlns:r="` + handmade.RelTypes + `" r:id="rId4"/>`}},
 		{name: "another prefix of ids", book: base.Edit(t, "xl/workbook.xml", `xmlns:r=`, `xmlns:d=`).Edit(t, "xl/workbook.xml", ` r:id=`, ` d:id=`), has: map[string]string{"xl/workbook.xml": `sheetId="2" d:id="rId4"/>`}},
 	}

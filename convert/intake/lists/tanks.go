@@ -269,11 +269,17 @@ func (t *TankReader) duplicateHeadings() {
 		var names []string
 		var related []cell.Ref
 		for _, c := range found {
+			if c.Covered {
+				continue // one heading over two columns is not there twice
+			}
 			names = append(names, fmt.Sprintf("%q in column %s", c.Text, cell.ColumnName(c.Col)))
 			related = append(related, c.At)
 		}
+		if len(names) < 2 {
+			continue
+		}
 		t.out.Add(finding.Finding{
-			Slug: finding.DuplicateHeader, Severity: finding.Note, At: found[0].At, Related: related[1:],
+			Slug: finding.DuplicateHeader, Severity: finding.Note, At: related[0], Related: related[1:],
 			Found: strings.Join(names, " and "), Expected: "one column for " + string(f),
 			Why:        "both headings mean the same; where both are filled and differ, the tank gets a finding of its own",
 			Suggestion: "rename or delete the column that does not hold",

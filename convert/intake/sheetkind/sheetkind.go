@@ -176,6 +176,9 @@ type Column struct {
 	Volume  unit.VolumeUnit
 	From    cell.Ref // where the unit stands
 	percent bool     // the heading carries a percent sign
+	// Covered says that the heading is that of a column farther left, merged
+	// with the cell above this one.
+	Covered bool
 }
 
 // Find gives the columns of a field, the best first.
@@ -297,6 +300,7 @@ func (h *Head) headerAt(m *headword.Matcher, i, span int) *Header {
 	for col := 1; col <= last; col++ {
 		var parts []string
 		var at cell.Ref
+		covered := true
 		for j := range span {
 			text := ""
 			row := &h.Rows[i+j]
@@ -307,6 +311,7 @@ func (h *Head) headerAt(m *headword.Matcher, i, span int) *Header {
 			if c != nil {
 				text = strings.TrimFunc(c.Text, headword.IsBlank)
 			}
+			covered = covered && (text == "" || c.Col < col)
 			if text != "" && !slices.Contains(parts, text) {
 				parts = append(parts, text)
 			}
@@ -317,7 +322,7 @@ func (h *Head) headerAt(m *headword.Matcher, i, span int) *Header {
 		if len(parts) == 0 {
 			continue
 		}
-		c := Column{Col: col, Text: strings.Join(parts, " "), At: at}
+		c := Column{Col: col, Text: strings.Join(parts, " "), At: at, Covered: covered}
 		hd.width++
 		if IsOurs(c.Text) {
 			hd.width--

@@ -385,7 +385,7 @@ func (s *Sheet) row(n int) error {
 		}
 	}
 	before := len(s.Change.List)
-	last := 0
+	first, last := 0, 0
 	for depth := x.Depth() - 1; x.Depth() > depth; {
 		tok, err := x.Next()
 		if err != nil {
@@ -435,6 +435,9 @@ func (s *Sheet) row(n int) error {
 			return s.refuse(ReasonEdge, fmt.Sprintf("%d:%d", n, n), "a cell lies beyond the last column that a sheet can have, XFD", opc.SaveAnew)
 		}
 		last = col
+		if first == 0 {
+			first = col
+		}
 		if s.next < end && s.lines[s.next].col < col {
 			mark := s.Change.Begin()
 			for ; s.next < end && s.lines[s.next].col < col; s.next++ {
@@ -466,7 +469,11 @@ func (s *Sheet) row(n int) error {
 		}
 	}
 	if len(touched) > 0 && spanned && len(s.Change.List) > before {
-		if wide := widerSpans(spans, touched[0].col, touched[len(touched)-1].col); wide != spans {
+		low, high := touched[0].col, max(last, touched[len(touched)-1].col)
+		if first > 0 {
+			low = min(low, first)
+		}
+		if wide := widerSpans(spans, low, high); wide != spans {
 			s.Change.Put(spanFrom, spanTo, wide)
 		}
 	}

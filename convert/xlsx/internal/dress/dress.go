@@ -125,7 +125,7 @@ func New(p *opc.Package, e *opc.Part, strict bool) (*Styles, error) {
 			return nil, err
 		}
 	}
-	if err := s.read(lex.New(bytes.NewReader(s.part), name)); err != nil {
+	if err := s.read(name); err != nil {
 		return nil, p.Blame(err)
 	}
 	s.stop, s.check = s.find(secFills, fillStop), s.find(secFills, fillCheck)
@@ -133,14 +133,17 @@ func New(p *opc.Package, e *opc.Part, strict bool) (*Styles, error) {
 	return s, nil
 }
 
-func (s *Styles) read(x *lex.Lexer) error {
+func (s *Styles) read(name string) error {
+	x := lex.New(bytes.NewReader(s.part), name)
 	if err := x.Root("styleSheet"); err != nil {
 		return err
 	}
 	s.prefix = lex.PrefixOf(x)
 	s.rootOpen = x.Stop()
 	if x.Closed() {
-		return x.Fail(x.From, "the cell formats are empty")
+		// <styleSheet/> has to be opened, as lists are put into it.
+		s.part = slices.Concat(s.part[:x.Stop()-2], []byte("></"), x.FullName(), []byte(">"), s.part[x.Stop():])
+		return s.read(name)
 	}
 	for {
 		tok, err := x.Next()
