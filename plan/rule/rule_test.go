@@ -95,8 +95,16 @@ func TestDistance(t *testing.T) {
 		a, b string
 		want int
 	}{
-		{"", "", 0}, {"", "ab", 2}, {"ab", "", 2}, {"oregon", "oregon", 0}, {"xoregon", "oregon", 1}, {"oregon", "xyoregon", 2},
-		{"oregn", "oregon", 1}, {"texsa", "texas", 2}, {"abcd", "wxyz", 4}, {"abcde", "bcdef", 2},
+		{"", "", 0},
+		{"", "ab", 2},
+		{"ab", "", 2},
+		{"oregon", "oregon", 0},
+		{"xoregon", "oregon", 1},
+		{"oregon", "xyoregon", 2},
+		{"oregn", "oregon", 1},
+		{"texsa", "texas", 2},
+		{"abcd", "wxyz", 4},
+		{"abcde", "bcdef", 2},
 	} {
 		if got := distance(c.a, c.b, 9); got != c.want {
 			t.Errorf("%q to %q: %d, want %d", c.a, c.b, got, c.want)
