@@ -48,6 +48,10 @@ type Chart struct {
 	// Ullage says that the file gives the depth from the top of the tank down;
 	// the Depth of each row is then already turned around with FullHeight.
 	Ullage bool
+	// FeetPoint says that the depths look like feet and inches written with a
+	// point, of which the reading has made a finding: as numbers they neither rise
+	// nor lie on a curve.
+	FeetPoint bool
 	// FromDimensions says that the chart was computed from the tank's
 	// dimensions and measured by nobody.
 	FromDimensions bool

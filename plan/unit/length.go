@@ -224,10 +224,10 @@ func (r *reader) quantity(p *part) (why string) {
 			p.whole = false
 		}
 	}
-	// A fraction may follow at once (98⅜), behind a blank, or behind a hyphen.
+	// A fraction may follow at once (98⅜), behind a blank, a hyphen, "&", "+" or "and".
 	back := r.i
 	r.blanks()
-	if c, n := r.peek(); c == '-' || c == '‐' || c == '‑' || c == '–' {
+	if c, n := r.peek(); c == '-' || c == '‐' || c == '‑' || c == '–' || c == '&' || c == '+' {
 		r.i += n
 		r.blanks()
 	} else if rest := r.s[r.i:]; len(rest) > 4 && strings.EqualFold(rest[:4], "and ") {

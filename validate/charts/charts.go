@@ -139,6 +139,9 @@ func Audit(ws *Workspace, c *chart.Chart, f Facts) Report {
 	if ws == nil {
 		ws = new(Workspace)
 	}
+	if c.FeetPoint {
+		return Report{} // nothing can be said of depths that are no numbers; the reading has stopped it
+	}
 	ws.begin(c, f)
 	for _, check := range ws.checks {
 		check.Run(ws)

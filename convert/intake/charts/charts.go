@@ -151,7 +151,7 @@ func (r *reader) start(b look.Block, final bool) (more bool) {
 	w := &r.window
 	t := title.Read(w, b.From, b.Head, r.At, r.Ids)
 	for i := b.Head + 1; b.Heads && i < b.Body; i++ {
-		if w.TitleLike(i, w.Sort(i)) {
+		if s := w.Sort(i); w.TitleLike(i, s) || w.LabelLike(i, s) {
 			t.Names = append(title.Read(w, i, i+1, r.At, r.Ids).Names, t.Names...)
 		}
 	}
@@ -228,6 +228,19 @@ func (r *reader) start(b look.Block, final bool) (more bool) {
 		return false
 	}
 	r.Tables++
+	if c.Fold != layout.NoFold || len(c.Strands) == 1 && len(c.Strands[0].Vols) == 1 {
+		// A title with more beside it ("Tank 9", "Page 1 of 4") was taken for a part
+		// of the heading.
+		head := b.Head
+		for head < b.Body && !w.Sort(head).Heading() {
+			head++
+		}
+		if head < b.Body {
+			if names := title.Read(w, b.Head, head, r.At, r.Ids).Names; len(names) == 1 {
+				t.Names = append(t.Names, names[0])
+			}
+		}
+	}
 	r.ex = extract.New(&r.Source, w, c, b, t)
 	r.next = b.Body
 	return false

@@ -59,6 +59,19 @@ func (r *reader) readMatrix(w *look.Window, b look.Block, m layout.Matrix, t tit
 			named = append(named, l.Unit)
 		}
 	}
+	if m.Across != 0 && len(named) < 2 {
+		named = append(named, m.Across)
+		if len(named) == 1 {
+			// The heads alone name a unit: that of the depths down follows from the numbers.
+			for _, u := range []unit.LengthUnit{unit.Millimetres, unit.Centimetres, unit.Decimetres, unit.Metres, unit.Inches, unit.Feet} {
+				if math.Abs(float64(u.Size()/m.Across.Size())-m.Ratio) < 1e-6*m.Ratio {
+					named = append(named[:0], u, m.Across)
+					h.Length, h.Lengths = u, 1
+					break
+				}
+			}
+		}
+	}
 	if len(named) >= 2 && named[0] != named[1] {
 		fits := func(down, across unit.LengthUnit) bool {
 			return math.Abs(float64(down.Size()/across.Size())-m.Ratio*1) < 1e-6*m.Ratio

@@ -255,6 +255,9 @@ func (e *Reader) nameChart(c *chart.Chart, b *builder, s *layout.Strand, v *layo
 			tank, where = s.Title, s.Depth.At
 		case len(e.t.Names) > 0:
 			for _, n := range e.t.Names {
+				if n.Lone && at.Sheet != "" && !headword.GenericTab(at.Sheet) {
+					continue // the tab names the tank
+				}
 				if len(n.Names) > 0 && len(tank.Names) == 0 {
 					tank, where = n.Naming, n.At
 				}
@@ -266,7 +269,7 @@ func (e *Reader) nameChart(c *chart.Chart, b *builder, s *layout.Strand, v *layo
 				}
 			}
 		}
-		if len(tank.Names) == 0 && at.Sheet != "" && !headword.GenericTab(at.Sheet) {
+		if len(tank.Names) == 0 && at.Sheet != "" && !headword.GenericTab(at.Sheet) && e.tabMayName() {
 			if n, ok := headword.ReadName(at.Sheet, e.r.Ids, true); ok {
 				tank, where = n, at
 			}
@@ -297,6 +300,21 @@ func (e *Reader) alone() bool { return len(e.C.Strands) == 1 && len(e.C.Strands[
 // heading of its only volume is then a remark.
 func (e *Reader) named() bool {
 	return len(e.C.Strands[0].Title.Names) > 0 || slices.ContainsFunc(e.t.Names, func(n title.Name) bool { return len(n.Names) > 0 })
+}
+
+// tabMayName reports whether the tab's own words may be a tank's name: a number
+// alone may be one where no list of tanks says otherwise.
+func (e *Reader) tabMayName() bool {
+	tab := strings.TrimLeft(e.r.At.Sheet, "0")
+	if strings.Trim(tab, "0123456789") != "" || len(e.r.Ids) == 0 {
+		return true
+	}
+	for id := range e.r.Ids {
+		if strings.TrimLeft(id, "0") == tab {
+			return true
+		}
+	}
+	return false
 }
 
 // tabDiffers reports a sheet whose tab names another tank than its title.
@@ -363,6 +381,7 @@ func (e *Reader) unitsOf(r *figures.Report, b *builder, s *layout.Strand, v *lay
 		slug := finding.UnitsConflict
 		if look.FeetPoint.MatchString(h.Text) {
 			slug = finding.FeetInchesWithPoint
+			c.FeetPoint = true
 		}
 		r.Find(slug, finding.Stop, b.plainFrom, b.plainTo, fmt.Sprintf("%s without marks under the heading %q", survey.Many(b.plain, "depth"), h.Text), "feet and inches, as in 8' 2\" or 8-2",
 			"nothing says whether such a number counts feet, inches, or both with a point between", "write the depths with marks, or one unit into the heading")

@@ -602,7 +602,7 @@ func (r *Report) FeetInches() {
 	for i := 2; i+1 < n; i++ {
 		a, b, c := rows[at(i-1)].Depth, rows[at(i)].Depth, rows[at(i+1)].Depth
 		w := math.Floor(a)
-		if near(a, w+0.9) && near(b, w+0.1) && (near(c, w+0.11) || near(c, w+1)) {
+		if near(a, w+0.9) && near(b, w+0.1) && (near(c, w+0.11) || near(c, w+1)) || near(a, w+0.8) && near(b, w+0.1) && near(c, w+1) {
 			turns++
 			if first < 0 {
 				first = at(i)
@@ -613,9 +613,19 @@ func (r *Report) FeetInches() {
 			continue
 		}
 		feet++
-		// Three, four or six inches: .3 .6 .9, .4 .8 or .6 before each foot.
-		for _, step := range [...]float64{0.3, 0.4, 0.6} {
-			if near(c, b+step) && near(a, b-1+math.Floor(0.99/step)*step) {
+		// Three, four or six inches: .3 .6 .9, .4 .8 or .6 before each foot. With
+		// two digits for the inches: .01 .02 up to .11, or .02 up to .10.
+		for _, form := range [...]struct{ step, last float64 }{
+			{0.3, 0.9},
+			{0.4, 0.8},
+			{0.6, 0.6},
+			{0.01, 0.11},
+			{0.02, 0.10},
+			{0.03, 0.09},
+			{0.04, 0.08},
+			{0.06, 0.06},
+		} {
+			if near(c, b+form.step) && near(a, b-1+form.last) {
 				cut++
 				if cutFirst < 0 {
 					cutFirst = at(i)
@@ -625,16 +635,18 @@ func (r *Report) FeetInches() {
 		}
 	}
 	if cut >= 2 && cut*5 >= feet*4 {
+		r.C.FeetPoint = true
 		r.Find(finding.FeetInchesWithPoint, finding.Stop, r.C.DepthAt(min(cutFirst, cutLast)), r.C.DepthAt(max(cutFirst, cutLast)),
 			fmt.Sprintf("depths whose step is cut short at every whole number (%s)", survey.Many(cut, "time")), "depths in one unit, or feet and inches in two columns",
-			"they look like feet and inches written with a point: the inches never pass nine, and each foot begins anew", "write the depths in inches, or with marks: 7' 9\"")
+			"they look like feet and inches written with a point: the inches never pass eleven, and each foot begins anew", "write the depths in inches, or with marks: 7' 9\"")
 		return
 	}
 	if turns == 0 || turns == 1 && max(rows[0].Depth, rows[n-1].Depth) > 2.2 {
 		return
 	}
+	r.C.FeetPoint = true
 	r.Find(finding.FeetInchesWithPoint, finding.Stop, r.C.DepthAt(min(first, last)), r.C.DepthAt(max(first, last)),
-		fmt.Sprintf("depths that run 0.9, 0.1, 0.11, 1 (%s)", survey.Many(turns, "time")), "depths in one unit, or feet and inches in two columns",
+		fmt.Sprintf("depths that run 0.9, 0.1, 0.11, 1 or so (%s)", survey.Many(turns, "time")), "depths in one unit, or feet and inches in two columns",
 		"they look like feet and inches written with a point, where .1 is both one inch and ten", "write the depths in inches, or with marks: 7' 10\"")
 }
 

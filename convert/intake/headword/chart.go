@@ -153,6 +153,9 @@ var multiples = regexp.MustCompile(`(?i)(?:^|[\s(])(?:[x×*]\s*10+|10+\s*[x×*]|
 // "@ 15C", "at 60 F", "'000".
 var conditions = regexp.MustCompile(`(?i)(?:@|\b(?:at|to)\b)\s*\d{1,3}(?:[.,]\d+)?\s*(?:°|deg\.?)?\s*[CF]\b|['’]000\b`)
 
+// dottedUS is the country of a gallon, written with points.
+var dottedUS = regexp.MustCompile(`\bU\.\s?S\b\.?(\s|$|\))`)
+
 // share reports whether a heading names a share of the volume: "90% (gal)".
 func share(ps []piece) bool {
 	percent, figure := false, false
@@ -203,7 +206,7 @@ func Pieces(s string) []piece {
 // Read reads the heading of a column.
 func Read(text string) Heading {
 	h := Heading{Text: text}
-	text = strings.ReplaceAll(text, "_", " ")
+	text = dottedUS.ReplaceAllString(strings.ReplaceAll(text, "_", " "), "US$1")
 	covered := make([]bool, len(text))
 	ratio := false
 	var lengths []unit.UnitWord

@@ -32,6 +32,9 @@ func GenericTab(s string) bool {
 	if f == "tank" && f != unit.Fold(s) {
 		return false // "Tank 4"
 	}
+	if f == "" && strings.Trim(s, "0123456789") == "" && s != "" {
+		return false // "014": a number alone is somebody's choice
+	}
 	return f == "" || slices.Contains(genericTabs, f)
 }
 
@@ -176,14 +179,19 @@ func ReadName(text string, known Known, loose bool) (n Naming, ok bool) {
 		}
 		plural := strings.HasSuffix(unit.Fold(w), "s")
 		j := i + 1
-		for j < len(ts) && j <= i+3 {
+		chart := false // "Tank chart EK-9"; a number there may be a year or a page
+		for j < len(ts) && j <= i+2 && chartWord(unit.Fold(ts[j])) {
+			chart = true
+			j++
+		}
+		for k := j; j < len(ts) && j <= k+2; {
 			f := unit.Fold(strings.TrimRight(ts[j], ".°º"))
 			if f != "no" && f != "nr" && f != "n" && f != "number" && f != "id" && f != "#" && f != ":" && f != "-" && f != "name" && f != "numero" && f != "nummer" && f != "ref" && f != "=" && f != "–" {
 				break
 			}
 			j++
 		}
-		if names := IdList(ts[min(j, len(ts)):], known, plural || n.Combined); len(names) > 0 && !ofMeasure(ts[min(j, len(ts)):]) {
+		if names := IdList(ts[min(j, len(ts)):], known, plural || n.Combined); len(names) > 0 && !ofMeasure(ts[min(j, len(ts)):]) && (!chart || mixed(names[0])) {
 			n.Names = names
 			n.Combined = n.Combined || len(names) > 1
 			return n, true
@@ -207,6 +215,48 @@ func ReadName(text string, known Known, loose bool) (n Naming, ok bool) {
 	n.Names = []string{text}
 	n.Combined = false
 	return n, true
+}
+
+// chartWord reports whether a folded word is one for charts.
+func chartWord(w string) bool {
+	switch w {
+	case "chart", "calibration", "table", "gauge", "dip", "strapping":
+		return true
+	}
+	return false
+}
+
+// mixed reports whether a word holds both letters and figures, as most ids do,
+// and is neither a size nor the mark of a revision or a page.
+func mixed(w string) bool {
+	f := unit.Fold(w)
+	for _, p := range [...]string{"rev", "page", "sheet", "no", "dwg", "vol"} {
+		if strings.HasPrefix(f, p) {
+			return false
+		}
+	}
+	figure, letter := false, false
+	for i, r := range f {
+		switch {
+		case unicode.IsDigit(r):
+			figure = true
+		case (r == 'x' || r == '×') && i > 0 && figure && !letter:
+			return false // 96x320
+		case unicode.IsLetter(r):
+			letter = true
+		}
+	}
+	return figure && letter && len(w) <= 16
+}
+
+// LoneID reads a title that holds one id and, beside it, nothing but words for
+// what a chart holds and its units: "OB-1", "ND-3 gallons".
+func LoneID(text string) (n Naming, ok bool) {
+	h := Read(text)
+	if !mixed(h.Rest) || !IdWord(h.Rest, nil) || GenericTab(h.Rest) || SaysCombined(text) {
+		return n, false
+	}
+	return Naming{Names: []string{h.Rest}, Text: text}, true
 }
 
 // ofMeasure reports whether the number that follows the word for tanks is one

@@ -25,7 +25,9 @@ type Matrix struct {
 	Other []int     // lines between them: repeated heads, page lines
 	End   int
 	Ratio float64 // label step in units of the heads
-	step  float64
+	// Across is the unit that every head names beside its number ("1 cm"); 0 for none.
+	Across unit.LengthUnit
+	step   float64
 }
 
 // ratios are how many of the unit across make a step of the unit down.
@@ -66,6 +68,11 @@ func matrixAt(w *look.Window, head int) (m Matrix, ok bool) {
 			continue
 		}
 		v := w.Value(p)
+		if p.Class == look.MeasureCell {
+			if l, named, err := unit.ScanLength(w.Text(p), unit.Inches, unit.DecimalPoint); err == nil && named != 0 && (m.Across == named || len(heads) == 0) {
+				v, m.Across = TidyNumber(named.Number(l)), named
+			}
+		}
 		if p.Class == look.DateCell {
 			v = math.NaN()
 			serial := p.Num

@@ -31,6 +31,7 @@ type lineSort struct {
 	roles          int
 	UnitsOnly      bool // names of units and nothing else
 	firstWord      bool // the first cell is a word
+	value          bool // a label, its value and its unit: "Inside height", 96, "in"
 }
 
 func (w *Window) Sort(i int) (s lineSort) {
@@ -38,13 +39,19 @@ func (w *Window) Sort(i int) (s lineSort) {
 	units := 0
 	// A line that begins with # is a remark.
 	remark := false
-	if row := w.Row(i); row[0].Class == WordCell {
+	row := w.Row(i)
+	if row[0].Class == WordCell {
 		raw := w.Raw(&row[0])
 		remark = len(raw) > 2 && raw[0] == '#' && raw[1] == ' '
 	}
-	for k, b := range w.Row(i) {
+	for k, b := range row {
 		if b.Class.Readable() {
 			s.Numbers++
+			if k > 0 && k+1 < len(row) && len(row) <= 4 && row[k-1].Class == WordCell && row[k+1].Class == WordCell {
+				if u, err := unit.ParseLengthUnit(headword.Tidy(w.Text(&row[k+1]))); err == nil && u != 0 {
+					s.value = true
+				}
+			}
 			s.UnitsOnly = false
 			continue
 		}
@@ -86,7 +93,7 @@ func (w *Window) Sort(i int) (s lineSort) {
 // Heading rows hold words for two columns at least, one of them for depths or
 // volumes.
 func (s lineSort) Heading() bool {
-	return s.Words >= 2 && s.Words > s.Numbers && s.roles >= 2 && (s.depth || s.volume)
+	return !s.value && s.Words >= 2 && s.Words > s.Numbers && s.roles >= 2 && (s.depth || s.volume)
 }
 
 // Depth and Volume report whether a cell of the row is a word for one.
@@ -120,6 +127,9 @@ func (w *Window) FindBlock(from int) (b Block, ok bool) {
 					break
 				}
 			}
+			if w.namesBelow(i, body) {
+				body++
+			}
 			head := i
 			for head > from && head > i-3 && w.joinsHeading(head-1) {
 				head--
@@ -152,6 +162,28 @@ func (w *Window) FindBlock(from int) (b Block, ok bool) {
 	return b, false
 }
 
+// namesBelow reports whether row i, right below a heading, holds the names of
+// tanks that are numbers: one word for volumes stands above several columns, and
+// nothing stands below the word for depths until the next row.
+func (w *Window) namesBelow(heading, i int) bool {
+	head, row := w.Row(heading), w.Row(i)
+	if i+1 >= len(w.Lines) || len(row) < 2 || row[0].X <= head[0].X || At(w.Row(i+1), int(head[0].X)) == nil {
+		return false
+	}
+	if r := headword.Read(w.Text(&head[0])).Role; r != headword.RoleDepth && r != headword.RoleUllage {
+		return false
+	}
+	bare := false
+	for k := range row {
+		b := &row[k]
+		if b.Class != NumberCell || b.Num != math.Trunc(b.Num) || b.Num < 0 || At(w.Row(i+1), int(b.X)) == nil {
+			return false
+		}
+		bare = bare || At(head, int(b.X)) == nil
+	}
+	return bare
+}
+
 // together reports whether heading rows i and k are two lines of one heading:
 // words that one has, the other has not in the same column.
 func (w *Window) together(i, k int) bool {
@@ -182,7 +214,7 @@ func (w *Window) joinsHeading(i int) bool {
 	if raw := w.Raw(&row[0]); len(raw) > 2 && raw[0] == '#' && raw[1] == ' ' {
 		return false
 	}
-	return s.Words >= 2 || row[0].X > 1
+	return s.Words >= 2 || row[0].X > 1 || s.UnitsOnly && i > 0 && w.Sort(i-1).Words >= 2
 }
 
 // dataNear reports whether numbers stand at row i or just below.
@@ -298,13 +330,16 @@ func (w *Window) HeadTexts(head, body int) (own, above map[int]string, places ma
 	for i := head; i < body; i++ {
 		row := w.Row(i)
 		s := w.Sort(i)
-		if s.Numbers > 0 && i > bottom && !s.Heading() || i > bottom && (w.TitleLike(i, s) || w.LabelLike(i, s)) {
+		if s.Numbers > 0 && i > bottom && !s.Heading() && !w.namesBelow(bottom, i) || i > bottom && (w.TitleLike(i, s) || w.LabelLike(i, s)) {
 			continue
 		}
 		for k := range row {
 			b := &row[k]
 			text := headword.Tidy(w.Text(b))
 			if i >= bottom {
+				if i > bottom && own[int(b.X)] == "" {
+					own[int(b.X)] = w.spans(bottom, int(b.X), text)
+				}
 				own[int(b.X)] = strings.TrimSpace(own[int(b.X)] + " " + text)
 				if places[int(b.X)] == nil {
 					places[int(b.X)] = b
@@ -324,6 +359,25 @@ func (w *Window) HeadTexts(head, body int) (own, above map[int]string, places ma
 		}
 	}
 	return own, above, places
+}
+
+// spans gives the word for volumes in row heading that reaches over column x, where
+// a name stands alone below: "Gallons" above 0417, 0418, 0419.
+func (w *Window) spans(heading, x int, name string) string {
+	if h := headword.Read(name); h.Role != headword.RoleNone || h.Rest == "" {
+		return ""
+	}
+	var left *Box
+	for k, row := 0, w.Row(heading); k < len(row) && int(row[k].X) < x; k++ {
+		left = &row[k]
+	}
+	if left == nil || left.Class != WordCell {
+		return ""
+	}
+	if h := headword.Read(w.Text(left)); h.Role != headword.RoleVolume || h.Rest != "" {
+		return ""
+	}
+	return headword.Tidy(w.Text(left))
 }
 
 // Repeats reports whether row i says the same as row k.

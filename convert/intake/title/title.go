@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"dropcut/convert/intake/headword"
+	"dropcut/convert/intake/idform"
 	"dropcut/convert/intake/look"
 	"dropcut/convert/intake/survey"
 	"dropcut/plan/cell"
@@ -32,6 +33,8 @@ type Name struct {
 	headword.Naming
 	Comp string
 	At   cell.Ref
+	// Lone says that the text is an id and no word says that it is a tank's.
+	Lone bool
 }
 
 type Length struct {
@@ -57,8 +60,14 @@ func Read(w *look.Window, from, to int, at cell.Ref, ids headword.Known) Set {
 	r := titleReader{at, ids}
 	t := Set{none: from >= to}
 	depths := false
+	var lone []Name
 	for i := from; i < to; i++ {
 		row := w.Row(i)
+		if len(row) == 1 && row[0].Class == look.WordCell {
+			if n, ok := headword.LoneID(headword.Tidy(w.Text(&row[0]))); ok && r.mayBe(n.Name()) {
+				lone = append(lone, Name{Naming: n, At: row[0].Ref(at), Lone: true})
+			}
+		}
 		for k := range row {
 			b := &row[k]
 			if b.Class != look.WordCell {
@@ -91,7 +100,24 @@ func Read(w *look.Window, from, to int, at cell.Ref, ids headword.Known) Set {
 	if depths {
 		t.Ullage = false
 	}
+	if len(t.Names) == 0 && len(lone) == 1 {
+		t.Names = lone
+	}
 	return t
+}
+
+// mayBe reports whether an id is one of the tank list, however it is written, or
+// whether there is no list to ask.
+func (r titleReader) mayBe(id string) bool {
+	if len(r.ids) == 0 {
+		return true
+	}
+	for known := range r.ids {
+		if idform.Fold(known) == idform.Fold(id) {
+			return true
+		}
+	}
+	return false
 }
 
 func (r titleReader) titleName(t *Set, w *look.Window, row []look.Box, k int, text string, at cell.Ref) {
@@ -131,7 +157,7 @@ func (r titleReader) titleName(t *Set, w *look.Window, row []look.Box, k int, te
 		}
 	}
 	if ok || comp != "" {
-		t.Names = append(t.Names, Name{n, comp, at})
+		t.Names = append(t.Names, Name{Naming: n, Comp: comp, At: at})
 	}
 }
 
@@ -153,10 +179,10 @@ func (t *Set) units(text string, at cell.Ref) {
 				size = true
 			}
 		}
-		if size && figures || size && !depth && !volume {
+		if i := strings.LastIndexByte(part, ':'); i >= 0 && (t.unitList(part[:i], part[i+1:], at) || t.unitAlone(part[i+1:], depth, volume, at)) {
 			continue
 		}
-		if i := strings.LastIndexByte(part, ':'); i >= 0 && t.unitList(part[:i], part[i+1:], at) {
+		if size && figures || size && !depth && !volume {
 			continue
 		}
 		found := headword.UnitsIn(part)
@@ -198,6 +224,21 @@ func (t *Set) unitList(word, list string, at cell.Ref) bool {
 		}
 	}
 	return found
+}
+
+// unitAlone notes a unit that stands alone behind a colon and a word for what it
+// is the unit of: "Capacity: gallons".
+func (t *Set) unitAlone(s string, depth, volume bool, at cell.Ref) bool {
+	s = strings.TrimSpace(s)
+	if u, err := unit.ParseLengthUnit(s); err == nil && depth && s != "" {
+		t.Lengths = append(t.Lengths, Length{u, true, at})
+		return true
+	}
+	if u, err := unit.ParseVolumeUnit(s); err == nil && volume && s != "" {
+		t.volumes = append(t.volumes, Volume{u, true, at})
+		return true
+	}
+	return false
 }
 
 func unitsWord(w string) bool {
