@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -10,7 +11,9 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"runtime"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -181,23 +184,79 @@ func plant(dir string) error {
 // bench is a compiled test program with all changes in it.
 type bench struct {
 	dir, program string
-	patience     time.Duration
+	groups       []group
 }
 
-// unchanged runs the tests with no change on: they must pass. It tells which
-// changes they come by, and how long they take.
+// group is some tests of the program, and the changes that they come by. A test
+// that takes long is a group of its own, so that it runs only for changes that it
+// comes by and that the quick ones have not noticed.
+type group struct {
+	choice   string // the flag of the test program that chooses them
+	seen     []bool
+	patience time.Duration
+}
+
+// took is the line in which a test says how long it took.
+var took = regexp.MustCompile(`(?m)^--- PASS: (\S+) \((\d+\.\d+)s\)$`)
+
+// unchanged runs the tests with no change on: they must pass. It groups them, and
+// tells which changes any of them comes by.
 func (b *bench) unchanged(ctx context.Context, n int) ([]bool, error) {
+	text, err := b.command(ctx, "-test.v").CombinedOutput()
+	if err != nil {
+		return nil, fmt.Errorf("the tests fail before anything is changed: %w\n%s", err, text)
+	}
+	type test struct {
+		name    string
+		seconds float64
+	}
+	var slow []test
+	sum := 0.0
+	for _, m := range took.FindAllSubmatch(text, -1) {
+		seconds, err := strconv.ParseFloat(string(m[2]), 64)
+		if err != nil {
+			return nil, err
+		}
+		sum += seconds
+		slow = append(slow, test{string(m[1]), seconds})
+	}
+	slow = slices.DeleteFunc(slow, func(t test) bool { return t.seconds < 0.05 || t.seconds < sum/20 })
+	slices.SortStableFunc(slow, func(a, b test) int { return cmp.Compare(a.seconds, b.seconds) })
+	names := []string{"none"}
+	for _, t := range slow {
+		names = append(names, t.name)
+	}
+	b.groups = []group{{choice: "-test.skip=^(" + strings.Join(names, "|") + ")$"}}
+	for _, t := range slow {
+		b.groups = append(b.groups, group{choice: "-test.run=^" + t.name + "$"})
+	}
+	any := make([]bool, n)
+	for i := range b.groups {
+		g := &b.groups[i]
+		start := time.Now()
+		if g.seen, err = b.comesBy(ctx, g.choice, n); err != nil {
+			return nil, err
+		}
+		// The machine may be busier later on.
+		g.patience = 20*time.Since(start) + 20*time.Second
+		for i, seen := range g.seen {
+			any[i] = any[i] || seen
+		}
+	}
+	return any, nil
+}
+
+// comesBy runs some tests with no change on and tells which changes they come by.
+func (b *bench) comesBy(ctx context.Context, choice string, n int) ([]bool, error) {
 	notes := b.program + ".seen"
-	cmd := b.command(ctx, "MUTANTS_SEEN="+notes)
+	if err := os.WriteFile(notes, nil, 0o666); err != nil {
+		return nil, err
+	}
+	cmd := b.command(ctx, choice)
+	cmd.Env = append(cmd.Env, "MUTANTS_SEEN="+notes)
 	if text, err := cmd.CombinedOutput(); err != nil {
 		return nil, fmt.Errorf("the tests fail before anything is changed: %w\n%s", err, text)
 	}
-	start := time.Now()
-	if text, err := b.command(ctx).CombinedOutput(); err != nil {
-		return nil, fmt.Errorf("the tests fail before anything is changed: %w\n%s", err, text)
-	}
-	// The machine may be busier later on.
-	b.patience = 20*time.Since(start) + 20*time.Second
 	data, err := os.ReadFile(notes)
 	if err != nil {
 		return nil, err
@@ -211,17 +270,32 @@ func (b *bench) unchanged(ctx context.Context, n int) ([]bool, error) {
 	return seen, nil
 }
 
-func (b *bench) command(ctx context.Context, environment ...string) *exec.Cmd {
-	cmd := exec.CommandContext(ctx, b.program, "-test.short", "-test.failfast", "-test.timeout=0")
+func (b *bench) command(ctx context.Context, choice string) *exec.Cmd {
+	cmd := exec.CommandContext(ctx, b.program, choice, "-test.short", "-test.failfast", "-test.timeout=0")
 	cmd.Dir = b.dir
-	cmd.Env = append(os.Environ(), environment...)
+	cmd.Env = os.Environ()
 	return cmd
 }
 
+// one runs the tests that come by a change with that change on, the quick ones
+// first.
 func (b *bench) one(ctx context.Context, n int) (fate, error) {
-	limited, cancel := context.WithTimeout(ctx, b.patience)
+	for i := range b.groups {
+		if g := &b.groups[i]; g.seen[n] {
+			if f, err := b.in(ctx, g, n); f != lived || err != nil {
+				return f, err
+			}
+		}
+	}
+	return lived, nil
+}
+
+func (b *bench) in(ctx context.Context, g *group, n int) (fate, error) {
+	limited, cancel := context.WithTimeout(ctx, g.patience)
 	defer cancel()
-	err := b.command(limited, "MUTANTS_NOW="+strconv.Itoa(n)).Run()
+	cmd := b.command(limited, g.choice)
+	cmd.Env = append(cmd.Env, "MUTANTS_NOW="+strconv.Itoa(n))
+	err := cmd.Run()
 	var exit *exec.ExitError
 	switch {
 	case ctx.Err() != nil:
