@@ -4,6 +4,7 @@ package charts
 
 import (
 	"fmt"
+	"slices"
 
 	"dropcut/convert/grid"
 	"dropcut/convert/intake/extract"
@@ -31,6 +32,8 @@ const (
 	lookBoxes = 1 << 17
 	mostRows  = 1 << 14
 	mostBoxes = 1 << 20
+	// besideRows is how far down the side of a chart a height may stand.
+	besideRows = 12
 )
 
 // Read reads every chart of a sheet. Rows are streamed; memory holds the
@@ -239,6 +242,18 @@ func (r *reader) start(b look.Block, final bool) (more bool) {
 			if names := title.Read(w, b.Head, head, r.At, r.Ids).Names; len(names) == 1 {
 				t.Names = append(t.Names, names[0])
 			}
+		}
+	}
+	if !t.Height.Given() && slices.ContainsFunc(c.Strands, func(s layout.Strand) bool { return s.Depth.Ullage }) {
+		// The height may stand beside the headings, or beside the first rows.
+		beside := title.Read(w, b.Head, min(b.Body+besideRows, b.Sample), r.At, r.Ids)
+		switch {
+		case c.Height.Given():
+			t.Height = c.Height
+		case beside.Height.Given():
+			t.Height = beside.Height
+		case t.HeightBad == (cell.Ref{}):
+			t.HeightBad, t.HeightNum = beside.HeightBad, beside.HeightNum
 		}
 	}
 	r.ex = extract.New(&r.Source, w, c, b, t)

@@ -81,6 +81,8 @@ type Columnar struct {
 	HeadRow             int
 	// Also are columns that say the same again in another way.
 	Also []CrossColumn
+	// Height is that of the tank, where a column beside ullages repeats it.
+	Height cell.Of[unit.Length]
 	// Trouble are findings of the layout itself.
 	Trouble []Trouble
 }
@@ -311,6 +313,17 @@ func (r *settler) settle(w *look.Window, b look.Block, inherit *Columnar) (*Colu
 			return nil, &Unclear{At: place(x), Found: fmt.Sprintf("a column named for depths, %q, whose numbers run up and down", heads[x].Text), Why: "depths rise from row to row, or fall"}
 		}
 	}
+	// A height that is the same in every row beside ullages is the tank's.
+	if slices.ContainsFunc(depths, func(x int) bool { return heads[x].Role == headword.RoleUllage && ev[x].Up+ev[x].Down > 0 }) {
+		depths = slices.DeleteFunc(depths, func(x int) bool {
+			e := ev[x]
+			same := heads[x].Role == headword.RoleDepth && e.Up+e.Down == 0 && e.Flat >= 3
+			if same && c.Id == 0 && heads[x].Length != 0 {
+				c.Height = cell.Of[unit.Length]{V: heads[x].Length.Length(e.Most), Raw: survey.Number(e.Most), At: firstOf(w, b, x, r.at)}
+			}
+			return same
+		})
+	}
 	// Feet and inches make one depth.
 	specs := r.pairDepths(depths, heads, ev, parts)
 	if len(specs) == 0 {
@@ -372,6 +385,16 @@ func (r *settler) settle(w *look.Window, b look.Block, inherit *Columnar) (*Colu
 	}
 	r.describe(c, xs, heads, own, ev)
 	return c, nil
+}
+
+// firstOf gives the place of the first cell in column x below the headings.
+func firstOf(w *look.Window, b look.Block, x int, at cell.Ref) cell.Ref {
+	for i := b.Body; i < b.Sample; i++ {
+		if p := look.At(w.Row(i), x); p != nil {
+			return p.Ref(at)
+		}
+	}
+	return at
 }
 
 // labelled reports whether a row between the heading and the numbers holds nothing

@@ -252,6 +252,7 @@ func (h *Head) FindHeader(m *headword.Matcher, must headword.Field) *Header {
 func (h *Head) Sideways(m *headword.Matcher) *Header {
 	turned := Head{At: h.At, Rows: []Row{{N: 1}}}
 	beside, col := 0, 0
+	width := map[int]int{} // cells beside the heading of a row
 	for i := range h.Rows {
 		r := &h.Rows[i]
 		if len(r.Cells) == 0 || r.Cells[0].Kind != grid.Text || looksNumber(r.Cells[0].Text) {
@@ -264,6 +265,7 @@ func (h *Head) Sideways(m *headword.Matcher) *Header {
 			return nil
 		}
 		beside = max(beside, len(r.Cells)-1)
+		width[r.N] = len(r.Cells) - 1
 		c := r.Cells[0]
 		c.Col = len(turned.Rows[0].Cells) + 1
 		turned.Rows[0].Cells = append(turned.Rows[0].Cells, c)
@@ -273,6 +275,21 @@ func (h *Head) Sideways(m *headword.Matcher) *Header {
 	}
 	hd := turned.headerAt(m, 0, 1)
 	if hd != nil {
+		// Labels with one value each are what is said above a chart.
+		full := 0
+		for i := range hd.Cols {
+			c := &hd.Cols[i]
+			n := width[turned.Rows[0].Cells[c.Col-1].At]
+			if c.Known && n < 2 && c.Field.Field == headword.FieldTank {
+				return nil
+			}
+			if c.Known && n >= 2 {
+				full++
+			}
+		}
+		if full < 3 {
+			return nil
+		}
 		hd.Cols[0].At = cell.Ref{File: h.At.File, Sheet: h.At.Sheet, Col: col, Row: turned.Rows[0].Cells[0].At}
 	}
 	return hd
