@@ -72,7 +72,9 @@ func suspects(job *work) []suspect {
 			s.fit = fitted
 		}
 		for _, f := range said {
-			if f.Severity >= finding.Check && of(f, c) {
+			// Two tanks of one chart hear the same of it.
+			told := slices.ContainsFunc(s.found, func(g finding.Finding) bool { return g.Slug == f.Slug && g.At == f.At && g.Depth == f.Depth })
+			if f.Severity >= finding.Check && of(f, c) && !told {
 				s.found = append(s.found, f)
 			}
 		}
