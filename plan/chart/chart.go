@@ -57,6 +57,8 @@ type Chart struct {
 	FromDimensions bool
 
 	Rows []Row
+	// Apart tells where the volumes stand that are not beside their depths.
+	Apart Aparts
 	// Odd lists the cells of Rows that say more than a plain number of their
 	// column would, in row order.
 	Odd []Odd
@@ -67,10 +69,10 @@ type Chart struct {
 type Row struct {
 	Depth  float64
 	Volume float64
-	// SheetRow and the two columns say where the numbers stand; a folded or
-	// transposed chart changes them from row to row.
+	// SheetRow, the row of the depth (see Chart.Apart for the volume's), and the two
+	// columns say where the numbers stand; a folded or transposed chart changes them
+	// from row to row.
 	SheetRow  int32
-	VolumeRow int32 // 0: the same as SheetRow
 	DepthCol  int16
 	VolumeCol int16
 }
@@ -116,11 +118,7 @@ func (c *Chart) DepthAt(i int) cell.Ref {
 // VolumeAt gives the cell of the volume of row i.
 func (c *Chart) VolumeAt(i int) cell.Ref {
 	r := &c.Rows[i]
-	row := r.VolumeRow
-	if row == 0 {
-		row = r.SheetRow
-	}
-	return cell.Ref{File: c.At.File, Sheet: c.At.Sheet, Col: int(r.VolumeCol), Row: int(row)}
+	return cell.Ref{File: c.At.File, Sheet: c.At.Sheet, Col: int(r.VolumeCol), Row: int(r.SheetRow + c.Apart.By(i))}
 }
 
 // UnitsKnown reports whether both units of the chart are known.

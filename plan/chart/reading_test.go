@@ -141,7 +141,7 @@ func TestEntryIsTheRowOfTheFile(t *testing.T) {
 		}
 	}
 	c.At = cell.Ref{File: "a.xlsx", Sheet: "Charts"}
-	c.Rows[1].VolumeRow = 9
+	c.Apart = Aparts{{From: 1, By: 6}}
 	if got := c.VolumeAt(1).String(); got != "a.xlsx, Charts!B9" {
 		t.Errorf("a volume in a row of its own is at %s", got)
 	}

@@ -96,10 +96,11 @@ func (r *reader) join(a, b part) {
 	depths, volumes := a.c.DepthUnit == b.c.DepthUnit, a.c.VolumeUnit == b.c.VolumeUnit
 	if depths && volumes {
 		n := int32(len(a.c.Rows))
-		rows := b.c.Rows
+		rows, skip := b.c.Rows, 0
 		if f, l := rows[0], a.c.Rows[n-1]; f.Depth == l.Depth && f.Volume == l.Volume && len(b.c.Odd) == 0 {
-			rows = rows[1:] // the row that the pages overlap by
+			rows, skip = rows[1:], 1 // the row that the pages overlap by
 		}
+		a.c.Apart.Join(len(a.c.Rows), b.c.Apart, skip)
 		a.c.Rows = append(slices.Clip(a.c.Rows), rows...)
 		for _, o := range b.c.Odd {
 			o.Row += n

@@ -150,9 +150,7 @@ func (r *reader) readMatrix(w *look.Window, b look.Block, m layout.Matrix, t tit
 			}
 			n := int32(len(bd.Rows))
 			out := chart.Row{Depth: layout.TidyNumber(whole + m.Parts[k]), SheetRow: p.Row, DepthCol: int16(p.Col), VolumeCol: int16(v.Col)}
-			if v.Row != p.Row {
-				out.VolumeRow = v.Row
-			}
+			bd.Apart.Add(int(n), v.Row-p.Row)
 			out.Volume = e.Volume(w, bd, n, &s.Vols[0], v)
 			bd.Rows = append(bd.Rows, out)
 			e.LastRow, e.LastCol = max(e.LastRow, int(v.Row)), max(e.LastCol, int(v.Col))

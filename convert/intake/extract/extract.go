@@ -54,6 +54,7 @@ type builder struct {
 	site   string
 	named  cell.Of[string]
 	Rows   []chart.Row
+	Apart  chart.Aparts
 	odd    []chart.Odd
 	Depths figures.Tally
 	vols   figures.Tally
@@ -474,9 +475,7 @@ func (e *Reader) add(w *look.Window, b *builder, k int, s *layout.Strand, vs *la
 	if d == v && len(s.Depth.Xs) > 0 && !e.C.Turned {
 		r.DepthCol = int16(s.Depth.Xs[0])
 	}
-	if v.Row != d.Row {
-		r.VolumeRow = v.Row
-	}
+	b.Apart.Add(int(n), v.Row-d.Row)
 	if e.C.DepthUnits != 0 || e.C.Volumes != 0 {
 		e.rowUnits(w, b, row)
 	}
@@ -492,7 +491,7 @@ func (e *Reader) add(w *look.Window, b *builder, k int, s *layout.Strand, vs *la
 	b.Rows = append(b.Rows, r)
 }
 
-// blockRows is the size of the blocks that the rows of long lists stand in: 2 MB.
+// blockRows is the size of the blocks that the rows of long lists stand in: 1.5 MB.
 const blockRows = 1 << 16
 
 // room makes room for a further row. The charts of a long list stand behind each
@@ -906,7 +905,7 @@ func (e *Reader) oddRow(w *look.Window, line int, row []look.Box, sure bool) boo
 		n := int32(len(b.Rows))
 		r := chart.Row{Depth: math.NaN(), SheetRow: v.Row, DepthCol: int16(s.Depth.Xs[0]), VolumeCol: int16(v.Col)}
 		if e.C.Turned && d != nil {
-			r.SheetRow, r.DepthCol, r.VolumeRow = d.Row, int16(d.Col), v.Row
+			r.SheetRow, r.DepthCol = d.Row, int16(d.Col)
 		}
 		o := chart.Odd{Row: n, Kind: chart.OddText, Value: math.NaN()}
 		if d != nil {
@@ -914,6 +913,7 @@ func (e *Reader) oddRow(w *look.Window, line int, row []look.Box, sure bool) boo
 		}
 		b.odd = append(b.odd, o)
 		r.Volume = e.Volume(w, b, n, vs, v)
+		b.Apart.Add(int(n), v.Row-r.SheetRow)
 		b.Rows = append(b.Rows, r)
 		got = true
 	}

@@ -161,6 +161,7 @@ func (e *Reader) joinFolds() {
 
 func (b *builder) append(o *builder) {
 	n := int32(len(b.Rows))
+	b.Apart.Join(len(b.Rows), o.Apart, 0)
 	b.Rows = append(b.Rows, o.Rows...)
 	for _, x := range o.odd {
 		x.Row += n
@@ -198,18 +199,15 @@ func (b *builder) append(o *builder) {
 func (e *Reader) chart(b *builder) *chart.Chart {
 	s := &e.C.Strands[b.strand]
 	v := &s.Vols[min(b.vol, len(s.Vols)-1)]
-	c := &chart.Chart{Rows: b.Rows, Layout: e.C.Layout, Odd: b.odd, FromDimensions: b.computed || e.t.Computed}
+	c := &chart.Chart{Rows: b.Rows, Apart: b.Apart, Layout: e.C.Layout, Odd: b.odd, FromDimensions: b.computed || e.t.Computed}
 	e.nameChart(c, b, s, v)
 	c.At, c.To = e.r.At, e.r.At
 	c.At.Row, c.At.Col = int(b.Rows[0].SheetRow), int(b.Rows[0].DepthCol)
 	last := &b.Rows[len(b.Rows)-1]
-	c.To.Row, c.To.Col = int(last.SheetRow), int(last.VolumeCol)
-	if last.VolumeRow != 0 {
-		c.To.Row = int(last.VolumeRow)
-	}
+	c.To.Row, c.To.Col = c.VolumeAt(len(b.Rows)-1).Row, int(last.VolumeCol)
 	if e.C.Fold != layout.NoFold || e.C.Layout == "matrix" {
 		for i := range b.Rows {
-			c.To.Row = max(c.To.Row, int(b.Rows[i].SheetRow), int(b.Rows[i].VolumeRow))
+			c.To.Row = max(c.To.Row, int(b.Rows[i].SheetRow), c.VolumeAt(i).Row)
 			c.To.Col = max(c.To.Col, int(b.Rows[i].VolumeCol))
 		}
 	}

@@ -73,6 +73,7 @@ func (e *Reader) Plain(r *grid.Row) bool {
 	if len(b.Rows) == cap(b.Rows) {
 		e.room(b)
 	}
+	b.Apart.Add(int(n), 0)
 	b.Rows = append(b.Rows, chart.Row{Depth: depth, Volume: volume, SheetRow: int32(r.N), DepthCol: int16(d.Col), VolumeCol: int16(v.Col)})
 	b.lastDepth, b.lastVolume = depth, volume
 	e.Rows++

@@ -45,6 +45,7 @@ func (e *Reader) hole(w *look.Window, line int, l, next []look.Box) {
 	if len(e.C.Strands) != 1 || len(s.Vols) != 1 || b == nil || len(b.Rows) == 0 || !e.hasDepth(w, next, s) || !e.sameID(w, next) {
 		return
 	}
+	b.Apart.Add(len(b.Rows), 0)
 	b.Rows = append(b.Rows, chart.Row{Depth: math.NaN(), Volume: math.NaN(), SheetRow: l[0].Row, DepthCol: int16(s.Depth.Xs[0]), VolumeCol: int16(s.Vols[0].X)})
 }
 
@@ -265,6 +266,7 @@ func (e *Reader) joinedNumbers(w *look.Window, next int) {
 	}
 	r := chart.Row{Depth: math.NaN(), Volume: math.NaN(), SheetRow: d.Row, DepthCol: int16(d.Col), VolumeCol: int16(s.Vols[0].X)}
 	b.odd = append(b.odd, chart.Odd{Row: int32(len(b.Rows)), Kind: chart.OddText, Raw: w.Text(d), Value: math.NaN()})
+	b.Apart.Add(len(b.Rows), 0)
 	b.Rows = append(b.Rows, r)
 	e.Rows++
 	p.stray = true

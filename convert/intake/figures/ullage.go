@@ -63,6 +63,7 @@ func (u *Ullages) reverse() {
 func reverseRows(c *chart.Chart) {
 	n := int32(len(c.Rows))
 	slices.Reverse(c.Rows)
+	c.Apart = c.Apart.Reversed(len(c.Rows))
 	for i := range c.Odd {
 		c.Odd[i].Row = n - 1 - c.Odd[i].Row
 	}

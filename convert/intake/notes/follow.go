@@ -257,21 +257,16 @@ func (n *Table) build(x *Entry, at cell.Ref, depth, step, volume *wantedCells) (
 			c.Odd = append(c.Odd, odd)
 		}
 		cr := chart.Row{Depth: d, Volume: volume.v[i], SheetRow: int32(depth.at[di].row), DepthCol: int16(depth.at[di].col), VolumeCol: int16(v.col)}
-		if v.row != depth.at[di].row {
-			cr.VolumeRow = int32(v.row)
-		}
+		c.Apart.Add(int(row), int32(v.row-depth.at[di].row))
 		c.Rows = append(c.Rows, cr)
 	}
 	if f.rows >= 0 && f.rows != len(c.Rows) {
 		return nil, nil, n.misfit(x, fmt.Sprintf("the cells hold %d rows, and the note says %d", len(c.Rows), f.rows), "correct the ranges, or correct or empty rows")
 	}
 	if len(c.Rows) > 0 {
-		first, last := c.Rows[0], c.Rows[len(c.Rows)-1]
+		first, end := c.Rows[0], c.VolumeAt(len(c.Rows)-1)
 		c.At.Row, c.At.Col = int(first.SheetRow), int(first.DepthCol)
-		c.To.Row, c.To.Col = int(last.SheetRow), int(last.VolumeCol)
-		if last.VolumeRow > 0 {
-			c.To.Row = int(last.VolumeRow)
-		}
+		c.To.Row, c.To.Col = end.Row, end.Col
 	}
 	if wait != nil {
 		wait.Head = c.At
