@@ -20,7 +20,7 @@ func ChartFromDimensions(t *Tank, step unit.Length, volume unit.Volume) (*chart.
 	m := &maker{t: t, quiet: true}
 	m.inside = t.Diameter.V
 	length := t.Length.V
-	if standing(t.Shape.V) {
+	if Standing(t.Shape.V) {
 		m.inside, length = t.Length.V, t.Diameter.V
 	}
 	if !(t.Diameter.V > 0) || !(t.Length.V > 0) {

@@ -244,7 +244,7 @@ func (m *maker) insideHeight() {
 
 // lying reports whether a tank's diameter is its inside height: every tank that
 // lies on its side; one whose shape is not given is taken for one.
-func lying(shape string) bool { return !standing(shape) }
+func lying(shape string) bool { return !Standing(shape) }
 
 // shutoff settles the shutoff depth from the chart, the tilt and the guard.
 func (m *maker) shutoff() {

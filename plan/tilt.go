@@ -51,7 +51,7 @@ func (m *maker) tilt() {
 	}
 	if !rise.Given() {
 		switch {
-		case standing(m.t.Shape.V):
+		case Standing(m.t.Shape.V):
 			m.offMiddle = 0
 		case station.Given() && m.offMiddle > central:
 			m.find(finding.TiltUnknown, finding.Check, station.At, "the fill stands away from the middle and the rise is not given", "the rise of the tank from end to end",
@@ -156,7 +156,7 @@ func (m *maker) lowSeam(length unit.Length) unit.Length {
 // tankLength gives the shell length: as given, else the one that the charted
 // capacity asks for.
 func (m *maker) tankLength() (unit.Length, bool) {
-	if standing(m.t.Shape.V) {
+	if Standing(m.t.Shape.V) {
 		return m.inside0(), m.inside0() > 0
 	}
 	if l := m.t.Length; l.Given() && l.V > 0 {
@@ -191,7 +191,7 @@ func (m *maker) spec(length unit.Length) (shape.Spec, bool) {
 	d := float64(m.inside)
 	s := shape.Spec{Kind: shape.Horizontal, Diameter: d, Height: d, Width: float64(m.t.Width.V), Length: float64(length)}
 	switch word := unit.Fold(m.t.Shape.V); {
-	case standing(word):
+	case Standing(word):
 		s.Kind, s.Diameter, s.Length = shape.Upright, float64(m.inside0()), d
 	case strings.Contains(word, "rect") || strings.Contains(word, "box"):
 		s.Kind = shape.Box
@@ -210,21 +210,6 @@ func (m *maker) spec(length unit.Length) (shape.Spec, bool) {
 		}
 	}
 	return s, d > 0
-}
-
-func standing(word string) bool {
-	word = unit.Fold(word)
-	return strings.Contains(word, "vertical") || strings.Contains(word, "upright") || strings.Contains(word, "standing")
-}
-
-// round reports whether the words name a lying cylinder, which is what a tank is
-// taken for whose shape is not given.
-func round(word string) bool {
-	word = unit.Fold(word)
-	if word == "" || strings.Contains(word, "cyl") || strings.Contains(word, "round") && !strings.Contains(word, "obround") || strings.Contains(word, "lying") || strings.Contains(word, "horizontal") {
-		return !standing(word)
-	}
-	return strings.Contains(word, "ground") // "aboveground", "underground"
 }
 
 // HeadOf reads the words for the end of a round tank of an inside diameter. ok

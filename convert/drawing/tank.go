@@ -111,7 +111,7 @@ func (v *tankView) measure() {
 	wide := float64(v.tall)
 	if w := v.t.Width; w.Given() && w.V > 0 {
 		wide = float64(w.V)
-	} else if s := v.t.Shape.V; upright(s) && v.t.Diameter.Given() {
+	} else if s := v.t.Shape.V; plan.Standing(s) && v.t.Diameter.Given() {
 		wide = float64(v.t.Diameter.V)
 	}
 	v.floor = tankFloor
@@ -119,11 +119,6 @@ func (v *tankView) measure() {
 		v.floor -= tiltLess
 	}
 	v.scale = min((v.floor-tankTop-8)/float64(v.tall+v.riser), broad/wide)
-}
-
-func upright(word string) bool {
-	w := unit.Fold(word)
-	return strings.Contains(w, "vert") || strings.Contains(w, "upright") || strings.Contains(w, "standing")
 }
 
 // y gives the place of a depth.
@@ -139,7 +134,7 @@ func (v *tankView) half(d float64) float64 {
 		wide = float64(x.V)
 	}
 	switch {
-	case upright(w):
+	case plan.Standing(w):
 		if x := v.t.Diameter; x.Given() && x.V > 0 {
 			wide = float64(x.V)
 		}

@@ -550,7 +550,7 @@ func DoubtUnits(job *plan.Job, out *survey.Findings) {
 		if !ok || !evenShape(c, depth, volume) {
 			continue
 		}
-		if t.Diameter.Given() && !upright(t.Shape.V) {
+		if t.Diameter.Given() && !plan.Standing(t.Shape.V) {
 			top := float64(c.DepthUnit.Length(depth))
 			if u := likely(top, float64(t.Diameter.V), lengthsAsRead(c.DepthUnit, depth)); u != "" {
 				out.Add(finding.Finding{

@@ -3,7 +3,6 @@ package join
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"dropcut/convert/intake/figures"
 	"dropcut/convert/intake/lists"
@@ -13,13 +12,6 @@ import (
 	"dropcut/plan/finding"
 	"dropcut/plan/unit"
 )
-
-// upright reports whether the words for a tank's shape say that it stands, so
-// that its diameter is not its height.
-func upright(shape string) bool {
-	s := unit.Fold(shape)
-	return strings.HasPrefix(s, "vert") || strings.Contains(s, "vertical") || strings.Contains(s, "upright") || strings.Contains(s, "standing") || strings.Contains(s, "stehend")
-}
 
 // TurnUllages turns the charts whose ullages lacked a height or a unit that the
 // tank list has given since, and says where it was taken from. A chart for which
@@ -106,7 +98,7 @@ func heightOf(owners []*plan.Tank) (h cell.Of[unit.Length], odd *plan.Tank) {
 // a tank that lies, which is what one is taken for whose shape is not given; the
 // length of one that stands.
 func insideHeight(t *plan.Tank) cell.Of[unit.Length] {
-	if upright(t.Shape.V) {
+	if plan.Standing(t.Shape.V) {
 		return t.Length
 	}
 	return t.Diameter

@@ -3,8 +3,8 @@ package field
 import (
 	"slices"
 	"strconv"
-	"strings"
 
+	"dropcut/plan"
 	"dropcut/plan/cell"
 	"dropcut/plan/unit"
 	"dropcut/validate"
@@ -18,7 +18,7 @@ func Asked(r *validate.Result) []Field {
 		case Diameter:
 			// The dimensions that a tilt is computed from are not changed on site;
 			// and an upright tank's diameter is not its height.
-			return (r.Tank.Rise.Given() && r.Tank.Rise.V > 0) || upright(r.Tank.Shape.V)
+			return (r.Tank.Rise.Given() && r.Tank.Rise.V > 0) || plan.Standing(r.Tank.Shape.V)
 		case Bore:
 			return r.Device == nil || !r.Device.LeastRiserBore.Given()
 		case Arm:
@@ -26,11 +26,6 @@ func Asked(r *validate.Result) []Field {
 		}
 		return false
 	})
-}
-
-func upright(word string) bool {
-	w := unit.Fold(word)
-	return strings.Contains(w, "vert") || strings.Contains(w, "upright") || strings.Contains(w, "standing")
 }
 
 // Given gives the value that the list has for a measure.
