@@ -84,6 +84,7 @@ type Folder struct {
 	// Stopped says that at least one tank or book has a stop.
 	Stopped bool
 
+	empty   int // of Books, those that hold nothing
 	perPage int // tanks a page, PageTanks where it is 0
 	records Records
 	across  map[int][]portfolio.Found // by book
@@ -219,6 +220,9 @@ func (f *Folder) count() error {
 		b := r.book
 		f.Books++
 		f.paths[i] = b.Path
+		if b.Empty {
+			f.empty++
+		}
 		if b.Failed != "" {
 			f.Failed = append(f.Failed, FailedBook{b.Path, b.Failed})
 			continue
@@ -316,7 +320,7 @@ func (f *Folder) tanks(i int, b *Book) iter.Seq2[int, *Tank] {
 // StatusLine counts the tanks in words: "4,987 tanks in 200 books, 4,012 ready,
 // 310 measure, 512 check, 153 stop".
 func (f *Folder) StatusLine() string {
-	s := count(f.Tanks, "tank", "tanks") + " in " + count(f.Books, "book", "books")
+	s := count(f.Tanks, "tank", "tanks") + " in " + count(f.Books-f.empty, "book", "books")
 	for _, st := range statuses() {
 		if n := f.Status[st]; n > 0 {
 			s += ", " + grouped(n) + " " + string(st)

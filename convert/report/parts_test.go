@@ -16,7 +16,10 @@ import (
 // A portfolio too large for one page is split between books, and every tank is
 // on one of the pages.
 func TestLargePortfolioIsSplit(t *testing.T) {
-	f := folderOf(t, nil, manyBooks(t, 300)...)
+	f := folderOf(t, nil, append(manyBooks(t, 300), Nothing("*.csv", "a list of telephones"))...)
+	if got := f.StatusLine(); !strings.HasPrefix(got, "300 tanks in 12 books, ") {
+		t.Errorf("%s: what holds neither tanks nor charts is no book", got)
+	}
 	f.perPage = 200
 	parts := f.Parts()
 	if len(parts) != 2 || parts[0].File != "page.html" || parts[1].File != "page-2.html" || parts[0].Last != parts[1].First || parts[1].Last != f.Books {

@@ -131,7 +131,9 @@ type Book struct {
 	// Path is where the book stands in the folder, with slashes.
 	Path string `json:"path"`
 	// Failed says why the book could not be done; all else is then empty.
-	Failed string   `json:"failed,omitempty"`
+	Failed string `json:"failed,omitempty"`
+	// Empty says that it holds nothing to plan or to audit, and is no book.
+	Empty  bool     `json:"empty,omitempty"`
 	Files  []string `json:"files,omitempty"` // written, seen from the folder of results
 	Notes  []string `json:"notes,omitempty"` // said while writing
 	Charts int      `json:"charts"`

@@ -291,5 +291,5 @@ func Failed(path string, err error) *Record {
 // Nothing is the record of a book that holds nothing to plan or to audit, with
 // what is to be said about it.
 func Nothing(path, note string) *Record {
-	return &Record{Book: Book{Path: path, Notes: []string{note}, Across: &portfolio.Book{Name: path}}}
+	return &Record{Book: Book{Path: path, Empty: true, Notes: []string{note}, Across: &portfolio.Book{Name: path}}}
 }

@@ -50,6 +50,11 @@ func TestScan(t *testing.T) {
 	if got, want := paths(Options{Deep: true}), []string{"a.XLSM", "b.xlsx", "north", "old.xls", "only-planned.xlsx", "south/c.xlsx", "south/deep/d.xlsx"}; !slices.Equal(got, want) {
 		t.Errorf("books below too %q, want %q", got, want)
 	}
+	// The CSV files of the folder itself are a book with a name that says so.
+	put(t, dir, "tanks.csv")
+	if got, want := paths(Options{}), []string{"*.csv", "a.XLSM", "b.xlsx", "north", "old.xls", "only-planned.xlsx"}; !slices.Equal(got, want) {
+		t.Errorf("with CSV files beside the books %q, want %q", got, want)
+	}
 	_, passed, err := Scan(dir, Options{})
 	if err != nil {
 		t.Fatal(err)

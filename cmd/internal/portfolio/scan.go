@@ -15,10 +15,14 @@ import (
 	"strings"
 )
 
+// tablesHere names the book that the CSV files of the folder itself are. A star is
+// no letter of a file's name on all systems, so that no other book is called so.
+const tablesHere = "*.csv"
+
 // Book is a book of the folder.
 type Book struct {
-	// Path is where it stands in the folder, with slashes; "." where the folder
-	// itself is a book of CSV files.
+	// Path is where it stands in the folder, with slashes; "*.csv" where it is the
+	// CSV files of the folder itself.
 	Path string
 	// File is the same as the system names it.
 	File string
@@ -150,7 +154,11 @@ func (s *scanner) folder(dir string, depth int) error {
 		}
 	}
 	if csvs > 0 {
-		s.books = append(s.books, Book{Path: s.rel(dir), File: dir, Size: sizes, Beside: workbooks > 0})
+		path := s.rel(dir)
+		if path == "." {
+			path = tablesHere
+		}
+		s.books = append(s.books, Book{Path: path, File: dir, Size: sizes, Beside: workbooks > 0})
 	}
 	for _, path := range below {
 		if s.o.Deep {
