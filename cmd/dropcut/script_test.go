@@ -33,6 +33,7 @@ func TestScripts(t *testing.T) {
 			"status": statusCmd,
 			"cut":    cutCmd,
 			"set":    setCmd,
+			"office": officeCmd,
 		},
 	})
 }
@@ -124,6 +125,68 @@ func setCmd(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Check(f.SetCellValue(args[1], args[2], v))
 	} else {
 		ts.Check(f.SetCellValue(args[1], args[2], args[3]))
+	}
+	ts.Check(f.Save())
+}
+
+// office FILE.xlsx SHEET DEED... does what a person does with a sheet: "protect",
+// "rename NAME", "row N" and "column NAME" put in an empty one, "swap N M" exchanges
+// two rows, "move NAME NAME" a column's cells with those of another.
+func officeCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 3 {
+		ts.Fatalf("usage: office FILE.xlsx SHEET DEED...")
+	}
+	f, err := excelize.OpenFile(ts.MkAbs(args[0]))
+	ts.Check(err)
+	defer f.Close()
+	sheet, deed, rest := args[1], args[2], args[3:]
+	number := func(i int) int {
+		n, err := strconv.Atoi(rest[i])
+		ts.Check(err)
+		return n
+	}
+	exchange := func(a, b string) {
+		var set []func() error
+		for _, to := range [][2]string{{a, b}, {b, a}} {
+			typ, err := f.GetCellType(sheet, to[0])
+			ts.Check(err)
+			text, err := f.GetCellValue(sheet, to[0], excelize.Options{RawCellValue: true})
+			ts.Check(err)
+			var v any = text
+			if n, err := strconv.ParseFloat(text, 64); err == nil && (typ == excelize.CellTypeNumber || typ == excelize.CellTypeUnset) {
+				v = n
+			} else if text == "" {
+				v = nil
+			}
+			set = append(set, func() error { return f.SetCellValue(sheet, to[1], v) })
+		}
+		for _, do := range set {
+			ts.Check(do())
+		}
+	}
+	switch deed {
+	case "protect":
+		ts.Check(f.ProtectSheet(sheet, &excelize.SheetProtectionOptions{}))
+	case "rename":
+		ts.Check(f.SetSheetName(sheet, rest[0]))
+	case "row":
+		ts.Check(f.InsertRows(sheet, number(0), 1))
+	case "column":
+		ts.Check(f.InsertCols(sheet, rest[0], 1))
+	case "swap":
+		for col := 1; col <= 60; col++ {
+			a, err := excelize.CoordinatesToCellName(col, number(0))
+			ts.Check(err)
+			b, err := excelize.CoordinatesToCellName(col, number(1))
+			ts.Check(err)
+			exchange(a, b)
+		}
+	case "move":
+		for row := 1; row <= 60; row++ {
+			exchange(rest[0]+strconv.Itoa(row), rest[1]+strconv.Itoa(row))
+		}
+	default:
+		ts.Fatalf("nobody does %s to a sheet", deed)
 	}
 	ts.Check(f.Save())
 }

@@ -98,7 +98,7 @@ func (o *options) prepare(w *work) error {
 	}
 	if earlier.Planned() {
 		b.since = earlier.Inputs.ChartsSince(b.charts, job)
-	} else if _, ok := w.book().(*xlsx.Book); ok && !o.inPlace {
+	} else if !o.inPlace {
 		_, err := os.Stat(o.target(w.path))
 		b.keepRows = err == nil
 	}
@@ -364,6 +364,9 @@ func (o *options) writeCSV(w *world, job *work, book *csvfile.Book, in writeback
 		return writeback.Spot{Col: list.LastCol + 1}, nil
 	}
 	job.sinceEarlier(&in)
+	if err := o.compareBefore(job, o.target(job.path), &in); err != nil {
+		return nil, err
+	}
 	job.planMade()
 	made, err := writeback.Make(in)
 	if err != nil {

@@ -362,8 +362,10 @@ func chartSites(job *plan.Job) []string {
 	return sites
 }
 
-// severalRows is told where more than one row of a chart was changed.
-const severalRows = "more than one of them changed; dropcut diff with the older book names them"
+// severalRows is told where more rows of a chart were changed than its sums tell.
+func severalRows(most int) string {
+	return fmt.Sprintf("more than %d of them changed; dropcut diff with the older book names them", max(1, most))
+}
 
 // ChartsSince lists what was changed in the charts of a job since an earlier plan
 // was made. now are its ChartInputs.
@@ -414,29 +416,28 @@ func oneChart(r Record, was, is []string, c *chart.Chart, add func(Record)) {
 		add(r)
 		return
 	}
-	dropped := false // more was changed than the sums can tell
 	for k, volumes := range []bool{false, true} {
 		if was[3+k] == is[3+k] {
 			continue
 		}
 		a, okA := readSketch(was[3+k])
 		b, okB := readSketch(is[3+k])
-		row, d, ok := a.changed(b, len(c.Rows))
+		list, ok := a.changed(b, len(c.Rows))
 		if !okA || !okB || !ok {
-			dropped = true
-			continue
+			v := r
+			v.What, v.Old, v.New, v.NewAt = "rows", rowsText(c), severalRows(min(len(a), len(b))/2), c.At
+			add(v)
+			return
 		}
-		v := r
-		if x := &c.Rows[row]; volumes {
-			v.What, v.Old, v.New, v.NewAt = "volume at "+depthOf(c, x.Depth), number(before(x.Volume, d)), number(x.Volume), c.VolumeAt(row)
-		} else {
-			v.What, v.Old, v.New, v.NewAt = "depth of a row", depthOf(c, before(x.Depth, d)), depthOf(c, x.Depth), c.DepthAt(row)
+		for _, one := range list {
+			v := r
+			if x := &c.Rows[one.row]; volumes {
+				v.What, v.Old, v.New, v.NewAt = "volume at "+depthOf(c, x.Depth), number(before(x.Volume, one.diff)), number(x.Volume), c.VolumeAt(one.row)
+			} else {
+				v.What, v.Old, v.New, v.NewAt = "depth of a row", depthOf(c, before(x.Depth, one.diff)), depthOf(c, x.Depth), c.DepthAt(one.row)
+			}
+			add(v)
 		}
-		add(v)
-	}
-	if dropped {
-		r.What, r.Old, r.New, r.NewAt = "rows", rowsText(c), severalRows, c.At
-		add(r)
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -346,6 +347,30 @@ func TestWriteRecords(t *testing.T) {
 	if err := WriteSheet(&b, grid.NewSheet{Name: "Findings", Rows: [][]grid.Value{{grid.Str("a", 0), grid.Num(0.1, 0)}, {grid.Str("@b", 0), {}}}}); err != nil || b.String() != "a,0.1\n'@b,\n" {
 		t.Errorf("a sheet: %q, %v", b.String(), err)
 	}
+	// Of a sheet of a few rows the semicolons are as many as the commas.
+	b.Reset()
+	texts := []string{"first plan; nothing to compare with", `a "b" | c`, " d\t"}
+	sheet := grid.NewSheet{Name: "Changes", Rows: [][]grid.Value{{grid.Str(texts[0], 0)}, nil, {grid.Str(texts[1], 0), grid.Str(texts[2], 0)}}}
+	if err := WriteSheet(&b, sheet); err != nil {
+		t.Fatal(err)
+	}
+	book, err := FromBytes("changes.csv", b.Bytes())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var back []string
+	for row, err := range book.Sheets()[0].Rows() {
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range row.Cells {
+			back = append(back, string(c.Raw))
+		}
+	}
+	if !slices.Equal(back, texts) {
+		t.Errorf("%q are read back as %q", texts, back)
+	}
+	b.Reset()
 	if err := WriteSheet(&b, grid.NewSheet{Name: "F", Rows: [][]grid.Value{{grid.Num(math.Inf(1), 0)}}}); err == nil {
 		t.Error("infinity was written")
 	}

@@ -1,11 +1,13 @@
 package csvfile
 
 import (
+	"bufio"
 	"encoding/csv"
 	"fmt"
 	"io"
 	"math"
 	"strconv"
+	"strings"
 
 	"dropcut/convert/grid"
 
@@ -35,25 +37,39 @@ func Write[T any](w io.Writer, rows []T) error {
 }
 
 // WriteSheet writes a sheet of dropcut's own as a new CSV file: UTF-8, LF,
-// numbers in full with a decimal point.
+// numbers in full with a decimal point. What could be taken for the delimiter is
+// quoted, be it another one: a sheet of few rows would be cut at the semicolons of
+// its texts when it is read again.
 func WriteSheet(w io.Writer, s grid.NewSheet) error {
-	out := inertWriter{csv.NewWriter(w)}
+	out := bufio.NewWriter(w)
+	var line []byte
 	for i, row := range s.Rows {
-		fields := make([]string, len(row))
+		line = line[:0]
 		for k, v := range row {
+			if k > 0 {
+				line = append(line, ',')
+			}
 			switch {
 			case !v.IsNumber:
-				fields[k] = v.Text
+				line = appendField(line, Inert(v.Text))
 			case math.IsNaN(v.Number) || math.IsInf(v.Number, 0):
 				return fmt.Errorf("%s, row %d, column %d: the number to be written is none", s.Name, i+1, k+1)
 			default:
-				fields[k] = strconv.FormatFloat(v.Number, 'f', -1, 64)
+				line = strconv.AppendFloat(line, v.Number, 'f', -1, 64)
 			}
 		}
-		if err := out.Write(fields); err != nil {
-			return err
-		}
+		// A buffer that has failed goes on failing.
+		_, _ = out.Write(append(line, '\n'))
 	}
-	out.Flush()
-	return out.Error()
+	return out.Flush()
+}
+
+// appendField appends a field, in quotes where it needs them (RFC 4180, 2.).
+func appendField(line []byte, text string) []byte {
+	if !strings.ContainsAny(text, ",;|\t\"\r\n") && text == strings.TrimSpace(text) {
+		return append(line, text...)
+	}
+	line = append(line, '"')
+	line = append(line, strings.ReplaceAll(text, `"`, `""`)...)
+	return append(line, '"')
 }

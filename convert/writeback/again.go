@@ -2,7 +2,6 @@ package writeback
 
 import (
 	"fmt"
-	"slices"
 
 	"dropcut/convert/change"
 	"dropcut/convert/grid"
@@ -64,33 +63,31 @@ func sheetTexts(sheet grid.Sheet) ([][]string, error) {
 	return texts, nil
 }
 
-// sameTexts reports whether a sheet in a book says what a new one would say.
+// sameTexts reports whether a sheet in a book says what a new one would say, as
+// far as a book that went through an office program keeps it.
 func sameTexts(have [][]string, want grid.NewSheet) bool {
-	n := max(len(have), len(want.Rows))
-	for i := range n {
-		var a, b []string
+	for i := range max(len(have), len(want.Rows)) {
+		var a []string
+		var b []grid.Value
 		if i < len(have) {
 			a = have[i]
 		}
 		if i < len(want.Rows) {
-			for _, v := range want.Rows[i] {
-				if v.IsNumber {
-					b = append(b, numberText(v.Number))
-				} else {
-					b = append(b, v.Text)
-				}
-			}
+			b = want.Rows[i]
 		}
-		if !slices.Equal(trimEnd(a), trimEnd(b)) {
-			return false
+		for k := range max(len(a), len(b)) {
+			var h held
+			var v grid.Value
+			if k < len(a) {
+				h.text = a[k]
+			}
+			if k < len(b) {
+				v = b[k]
+			}
+			if !sameText(h, v) {
+				return false
+			}
 		}
 	}
 	return true
-}
-
-func trimEnd(s []string) []string {
-	for len(s) > 0 && s[len(s)-1] == "" {
-		s = s[:len(s)-1]
-	}
-	return s
 }

@@ -104,6 +104,7 @@ func (s *standing) places(headings map[string]int) {
 const (
 	depthHeading = prefix + limits.NameDepth
 	tubeHeading  = prefix + limits.NameTube
+	markHeading  = prefix + "Upper tube mark"
 )
 
 // planned reports whether the columns are those of a plan: one that a person has
@@ -124,22 +125,15 @@ func (s *standing) apart(sheet grid.Sheet) error {
 	if err != nil {
 		return err
 	}
-	title := "Plan for the tanks of " + s.list.At.Sheet
-	head := -1
-	headings := map[string]int{}
-	for i, row := range texts {
-		if len(row) > 2 && strings.HasPrefix(row[2], prefix) && len(texts[0]) > 0 && texts[0][0] == title {
-			head = i
-			for k, text := range row {
-				if strings.HasPrefix(text, prefix) {
-					headings[text] = k + 1
-				}
-			}
-			break
-		}
-	}
-	if head < 0 {
+	head := headingsAt(texts)
+	if head < 0 || len(texts[0]) == 0 || texts[0][0] != planTitle(s.list) {
 		return nil
+	}
+	headings := map[string]int{}
+	for k, text := range texts[head] {
+		if strings.HasPrefix(text, prefix) {
+			headings[text] = k + 1
+		}
 	}
 	s.places(headings)
 	s.at = sheet.At()

@@ -174,6 +174,9 @@ type listWriter struct {
 	keys  []tankKey       // of the list's rows
 	next  [][]mark        // of this run: for each row, in the order of the columns
 	units []unitsOf       // in which the columns stand in the book
+	// otherMarks says that the tubes' marks stood in another unit, in which they are
+	// rounded otherwise; whether a cut changed its own figure tells.
+	otherMarks bool
 	// news says that a cell of an earlier plan is to be written anew.
 	news bool
 }
@@ -307,6 +310,9 @@ func (w *listWriter) columnPlaces(columns []column) (places []int, apart bool, e
 			continue
 		}
 		w.units[i] = w.unitsAt(&columns[i], places[i])
+		if columns[i].base == tubeHeading {
+			w.otherMarks = w.units[i] != 0
+		}
 	}
 	if missing == 0 {
 		return places, false, nil
@@ -396,19 +402,23 @@ func (w *listWriter) leaveTheirs(columns []column) error {
 // make one of those that are written now.
 func (w *listWriter) unitsAt(c *column, col int) unitsOf {
 	for heading, at := range w.list.Ours {
-		_, name, _ := cutHeading(heading)
-		if at != col || name == "" {
-			continue
+		if _, name, _ := cutHeading(heading); at == col && name != "" {
+			return w.unitsOf(c, name)
 		}
-		switch c.of {
-		case length:
-			if u, err := unit.ParseLengthUnit(name); err == nil && u != w.in.Units.Length && u.Size() > 0 {
-				return unitsOf(w.in.Units.Length.Size() / u.Size())
-			}
-		case volume:
-			if u, err := unit.ParseVolumeUnit(name); err == nil && u != w.in.Units.Volume && u.Size() > 0 {
-				return unitsOf(w.in.Units.Volume.Size() / u.Size())
-			}
+	}
+	return 0
+}
+
+// unitsOf says the same of the unit that a heading names.
+func (w *listWriter) unitsOf(c *column, name string) unitsOf {
+	switch c.of {
+	case length:
+		if u, err := unit.ParseLengthUnit(name); err == nil && u != w.in.Units.Length && u.Size() > 0 {
+			return unitsOf(w.in.Units.Length.Size() / u.Size())
+		}
+	case volume:
+		if u, err := unit.ParseVolumeUnit(name); err == nil && u != w.in.Units.Volume && u.Size() > 0 {
+			return unitsOf(w.in.Units.Volume.Size() / u.Size())
 		}
 	}
 	return 0
@@ -428,17 +438,74 @@ func (w *listWriter) writeApart(columns []column, complete bool) error {
 		w.out.complete = complete
 		return nil
 	}
-	for k, i := range w.list.Tanks {
-		row := s.HeaderRow + k
-		if row < len(have) && sameTexts([][]string{have[row]}, grid.NewSheet{Rows: [][]grid.Value{s.Rows[row]}}) {
-			continue
-		}
-		t := w.in.Results[i].Tank
-		w.out.Changes.Records = append(w.out.Changes.Records, change.Record{
-			Subject: change.OfCut, Site: t.Site.Raw, Tank: t.ID.Raw, What: "plan", Old: "as written before", New: "written anew on " + PlanSheet, NewAt: t.At,
-		})
+	if w.in.Before == nil {
+		w.changesApart(columns, have)
 	}
 	return nil
+}
+
+// changesApart tells what is written anew on a sheet of dropcut's own, of which
+// the texts that an earlier run wrote are given.
+func (w *listWriter) changesApart(columns []column, have [][]string) {
+	sheet := w.in.Own(PlanSheet).At()
+	head := headingsAt(have)
+	if head < 0 {
+		return
+	}
+	old := map[tankKey]int{}
+	nth := map[tankKey]int{}
+	next := func(site, tank string) tankKey {
+		key := tankKey{site: site, tank: tank}
+		n := nth[key]
+		nth[key] = n + 1
+		key.nth = n
+		return key
+	}
+	for n := head + 1; n < len(have); n++ {
+		if row := have[n]; len(row) > 1 {
+			old[next(row[0], row[1])] = n
+		}
+	}
+	clear(nth)
+	for _, i := range w.list.Tanks {
+		r := &w.in.Results[i]
+		n, ok := old[next(r.Tank.Site.Raw, r.Tank.ID.V)]
+		if !ok {
+			continue // the tank is new in the list, which is told with the list
+		}
+		for j, heading := range have[head] {
+			k := slices.IndexFunc(columns, func(c column) bool { return c.base == baseOf(heading) })
+			if k < 0 {
+				continue
+			}
+			c := &columns[k]
+			h, v := held{}, c.cell(r, w.in.Units)
+			if j < len(have[n]) {
+				h.text = have[n][j]
+			}
+			_, name, _ := cutHeading(heading)
+			units := w.unitsOf(c, name)
+			record := w.cutRecord(c, r, h, v, units, cell.Ref{File: sheet.File, Sheet: sheet.Sheet, Col: j + 1, Row: n + 1})
+			if !sameText(h, v) && record.Old != record.New {
+				w.out.Changes.Records = append(w.out.Changes.Records, record)
+			}
+		}
+	}
+}
+
+// headingsAt finds the row, from 0, of the headings of a plan on a sheet of its
+// own; -1 where there is none.
+func headingsAt(texts [][]string) int {
+	return slices.IndexFunc(texts, func(line []string) bool { return len(line) > 2 && strings.HasPrefix(line[2], prefix) })
+}
+
+// cutRecord tells a figure of a plan that became another one.
+func (w *listWriter) cutRecord(c *column, r *validate.Result, h held, v grid.Value, units unitsOf, at cell.Ref) change.Record {
+	name := strings.TrimPrefix(c.base, prefix)
+	return change.Record{
+		Subject: change.OfCut, Site: r.Tank.Site.Raw, Tank: r.Tank.ID.V, What: strings.ToLower(name),
+		Old: c.said(h.text, units, w.in.Units), New: c.said(valueText(v), 0, w.in.Units), OldAt: at, NewAt: at, Moved: moved(name, units, h, v),
+	}
 }
 
 // planTitle heads a plan on a sheet of its own.
@@ -479,11 +546,7 @@ func (w *listWriter) keep(i int, c *column, j int, r *validate.Result, at cellKe
 	before, known := w.in.Earlier.marks.of(w.keys[j], name)
 	w.next[j][i] = mark{ours: wordOf(v)}
 
-	record := change.Record{
-		Site: r.Tank.Site.Raw, Tank: r.Tank.ID.V, What: strings.ToLower(name), Old: c.said(h.text, w.units[i], w.in.Units), New: c.said(valueText(v), 0, w.in.Units),
-		NewAt: cell.Ref{File: w.list.At.File, Sheet: w.list.At.Sheet, Col: at.col, Row: at.row},
-	}
-	record.OldAt = record.NewAt
+	record := w.cutRecord(c, r, h, v, w.units[i], cell.Ref{File: w.list.At.File, Sheet: w.list.At.Sheet, Col: at.col, Row: at.row})
 	if !there && !v.Blank() {
 		// A cell that somebody has emptied was not typed over: it is written
 		// again, and so is one of a tank that is new in the list.
@@ -502,15 +565,13 @@ func (w *listWriter) keep(i int, c *column, j int, r *validate.Result, at cellKe
 		}
 		w.out.Findings = append(w.out.Findings, w.keptFinding(&record, h, v))
 		if before.theirs != theirs {
-			record.Subject, record.Old, record.New = change.ByHand, valueText(v), heldText(h)
+			record.Subject, record.Old, record.New, record.Moved = change.ByHand, valueText(v), heldText(h), change.Same
 			w.out.Changes.Records = append(w.out.Changes.Records, record)
 		}
 		return true
 	}
 	w.news = true
-	if w.in.Before == nil && record.Old != record.New {
-		record.Subject = change.OfCut
-		record.Moved = moved(name, w.units[i], h, v)
+	if w.in.Before == nil && record.Old != record.New && (c.base != markHeading || !w.otherMarks) {
 		w.out.Changes.Records = append(w.out.Changes.Records, record)
 	}
 	return false

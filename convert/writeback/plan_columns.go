@@ -26,7 +26,7 @@ func planColumns(asFound bool) []column {
 		measureColumn("Headspace", length, func(c *plan.Cut) plan.Value[unit.Length] { return c.Headspace }),
 		measureColumn("Tube below tank top", length, func(c *plan.Cut) plan.Value[unit.Length] { return c.TubeBelowTop }),
 		measureColumn("Upper tube cut", length, func(c *plan.Cut) plan.Value[unit.Length] { return c.UpperTube }),
-		{base: prefix + "Upper tube mark", of: words, width: 11, text: upperMark},
+		{base: markHeading, of: words, width: 11, text: upperMark},
 		measureColumn("Drop length", length, func(c *plan.Cut) plan.Value[unit.Length] { return c.DropLength }),
 		measureColumn("Lower tube cut", length, func(c *plan.Cut) plan.Value[unit.Length] { return c.LowerTube }),
 		measureColumn("Alarm depth", length, func(c *plan.Cut) plan.Value[unit.Length] { return c.AlarmDepth }),
