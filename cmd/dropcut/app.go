@@ -80,7 +80,7 @@ func newApp(w *world) *cli.App {
 	for _, cmd := range app.Commands {
 		cmd.OnUsageError = onUsageError
 		cmd.HideHelpCommand = true
-		cmd.CustomHelpTemplate = commandHelp
+		cmd.CustomHelpTemplate = helpOf(cmd.Name)
 		for _, f := range cmd.Flags {
 			if sw, ok := f.(*cli.BoolFlag); ok {
 				// A switch that is not given is off; nobody needs to be told.

@@ -136,7 +136,7 @@ EXAMPLE
 				return usagef("%s: the template is an .xlsx workbook", path)
 			}
 			if _, err := os.Stat(path); !errors.Is(err, fs.ErrNotExist) {
-				return fmt.Errorf("%s is there already; it was left as it is. Name another file", path)
+				return fmt.Errorf("%s is there already; it was left as it is; name another file", path)
 			}
 			rules, err := embeddedRules()
 			if err != nil {

@@ -1,14 +1,18 @@
 package main
 
+import "strings"
+
 // The words of help. Every command shows its examples and the exit statuses.
 
-const exitStatuses = `EXIT STATUS
+const (
+	exitStatuses = `EXIT STATUS
    0    done
    1    could not be done; the reason is on standard error
    2    wrong use
-   3    done, and at least one tank has a stop (do not cut from its row)
-   130  stopped by the user; what was finished stays
+` + stopStatus + `   130  stopped by the user; what was finished stays
 `
+	stopStatus = "   3    done, and at least one tank has a stop (do not cut from its row)\n"
+)
 
 const cautions = `These are calculations from the data given. The authority having jurisdiction, the device maker's
 instructions and licensed practice decide. Fuel vapor burns; entering a tank needs a permit. Measure
@@ -45,3 +49,13 @@ OPTIONS{{range .VisibleFlags}}
    {{.}}{{end}}
 {{end}}
 ` + exitStatuses
+
+// helpOf is the help of a command; one that judges no tank does not end with the
+// status of a stop.
+func helpOf(command string) string {
+	switch command {
+	case "demo", "inspect", "diff", "template", "docs", "completion":
+		return strings.Replace(commandHelp, stopStatus, "", 1)
+	}
+	return commandHelp
+}

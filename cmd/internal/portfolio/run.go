@@ -149,7 +149,7 @@ func (w *Work) try(b Book) (out Outcome, err error) {
 					break
 				}
 			}
-			err = fmt.Errorf("%s: a fault of dropcut itself (%v%s); please report it. The book was not touched", b.File, p, where)
+			err = fmt.Errorf("%s: a fault of dropcut itself (%v%s); please report it; the book was not touched", b.File, p, where)
 		}
 	}()
 	return w.Do(b)
