@@ -223,7 +223,7 @@ var TankFields = []FieldWords{
 	},
 	{
 		FieldFaceToBottom, KindLength,
-		"face bottom, face tank bottom, sealing face bottom, sealing face tank bottom, overall face bottom, =overall, overall depth, seal bottom, face seal bottom, face floor, bottom face, tank bottom face, overall bottom seal, bottom sealing face, total depth",
+		"face bottom, face tank bottom, sealing face bottom, sealing face tank bottom, overall face bottom, =overall, overall depth, seal bottom, face seal bottom, face floor, face btm, face to btm, face bot, bottom face, tank bottom face, overall bottom seal, bottom sealing face, total depth",
 		"cara fondo, cara sello fondo, asiento fondo, fondo cara, profundidad total", "face fond, face joint fond, portee fond, fond face, profondeur totale", "dichtflache boden, dichtflache tankboden, dichtflaeche boden, gesamttiefe, boden dichtflache",
 	},
 	{
@@ -261,7 +261,7 @@ var TankFields = []FieldWords{
 	},
 	{
 		FieldAsFoundUpper, KindLength,
-		"as found, as found upper tube, as found tube, as found length, as found upper, upper tube as found, upper tube found, existing tube, existing upper tube, present upper tube, upper tube now, existing upper",
+		"as found, as found upper tube, as found tube, as found length, as found upper, upper tube as found, upper tube found, existing tube, existing upper tube, present upper tube, upper tube now, existing upper, old upper tube, old tube, old upper",
 		"tubo superior existente, tubo superior actual, tubo superior encontrado, encontrado", "tube superieur existant, tube superieur trouve, tube superieur actuel", "oberrohr vorhanden, vorhandenes oberrohr, oberes rohr vorgefunden, vorgefundenes oberrohr, oberrohr ist",
 	},
 	{

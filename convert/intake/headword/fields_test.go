@@ -69,6 +69,8 @@ func TestTankHeadings(t *testing.T) {
 		{"Riser inside diameter", FieldRiserBore},
 		{"Face to bottom (in)", FieldFaceToBottom},
 		{"Overall, face to bottom", FieldFaceToBottom},
+		{"Face to btm (in)", FieldFaceToBottom},
+		{"Old upper tube (in)", FieldAsFoundUpper},
 		{"Sealing face to tank bottom under the fill", FieldFaceToBottom},
 		{"Seal", FieldSeal},
 		{"Bottom clearance (in)", FieldClearance},
