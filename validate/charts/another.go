@@ -24,6 +24,9 @@ const (
 	beyondSheet = 0.33
 	curveBeyond = 0.5
 	curveRising = 0.85 // where the rows reach less than a step beyond it
+	// endsWithin is how far a chart's last row may lie from a height that was given to a
+	// quarter of an inch, of a dip whose zero lies a quarter off.
+	endsWithin = 0.42
 )
 
 // anotherTank holds the tank that the chart describes against what else is known
@@ -144,7 +147,7 @@ func (ws *Workspace) otherHeight() bool {
 	// the fitted height larger, a tilt the full depth; rows that stay where the tank
 	// is full say that the chart is no taller.
 	firm := ws.firm()
-	taller := firm && min(above, (r.FullDepth-h)/in) > name+ws.blur(0.7, 0.007) && (last-h)/in > name-0.1 &&
+	taller := firm && !ws.endsAt(h, how) && min(above, (r.FullDepth-h)/in) > name+ws.blur(0.7, 0.007) && (last-h)/in > name-0.1 &&
 		r.FullDepth-r.Height < 0.6*in && (rising == n-1 || risen > name+beyondSheet)
 	// More than ribs do to it, the height alone is enough.
 	taller = taller || firm && above > name+ws.blur(1.45, 0.015) && (last-h)/in > name-0.6
@@ -152,11 +155,15 @@ func (ws *Workspace) otherHeight() bool {
 	// charts none stood more than a step and 0.25 in beyond it. Where the step holds
 	// them back, rows that still rise there, of a curve that ribs do not explain.
 	if how == measured {
-		taller = taller || (last-h-ws.lastStep())/in > name+beyondSheet && above > name+max(curveBeyond, 0.005*h/in)
+		step := ws.lastStep()
+		if a := last - ws.x[n-2]; a < 0.98*step {
+			step = 0.1 * in // it ends where the tank does, and not with the grid
+		}
+		taller = taller || (last-h-step)/in > name+beyondSheet && above > name+max(curveBeyond, 0.005*h/in)
 		ribs := 400 * r.Share * h / in / 96
 		taller = taller || firm && risen > name+beyondSheet && above > name+max(curveRising, 0.0125*h/in)+ribs
 	}
-	lower := min(h-r.Height, (h-r.FullDepth)+0.4*in)/in > name+ws.blur(0.6, 0.0075) && h-last > 0.3*in
+	lower := min(h-r.Height, (h-r.FullDepth)+0.4*in)/in > name+ws.blur(0.6, 0.0075)+0.04*r.Rise/in && h-last > 0.3*in
 	if how == byName && lower {
 		lower = (h-last)/in > name-zeroOff
 	}
@@ -187,6 +194,17 @@ func (ws *Workspace) otherHeight() bool {
 	ws.wrongHeight = h
 	ws.whole(f)
 	return true
+}
+
+// endsAt reports whether a chart whose curve is bent by more than rounding ends
+// where a measured height says that its tank does: with a row off the grid, or with
+// the last one of a fine grid. It was made for that height then, whatever ribs and
+// dents did to its curve.
+func (ws *Workspace) endsAt(h float64, how trust) bool {
+	n, in := len(ws.x), ws.f.Inch
+	step := ws.lastStep()
+	odd := math.Abs(ws.x[n-1]-ws.x[n-2]-step) > 0.02*step
+	return how == measured && ws.fit.Scale > 1.5*roundingScale*ws.unit && (odd || step < 0.13*in) && math.Abs(ws.x[n-1]-h) < endsWithin*in
 }
 
 // capacityOff tells by what share the chart's capacity misses the known one, 0

@@ -133,12 +133,18 @@ func (ws *Workspace) firmBelow() bool {
 	return r.Recognised && r.Share <= most && math.Abs(r.Offset)-r.Rise/2 <= max(zeroOff*ws.f.Inch, firmOffset*r.Height)
 }
 
+// roundingScale is the robust standard deviation of a fit's residuals that are
+// nothing but rounding, in units of it.
+const roundingScale = 0.38
+
 // blur is how far the fitted height of a real tank may lie off its true one, in
 // inches: ribs, dents and fittings bend the curve a little. Measured on made
 // charts: 0.7 in at 96 in at worst, more where the residuals are large.
 func (ws *Workspace) blur(least, share float64) float64 {
 	d := ws.fit.Height / ws.f.Inch
-	return max(least, share*d) + 250*ws.fit.Share*d/96
+	r := &ws.fit
+	waves := math.Sqrt(max(0, r.Share*r.Share-math.Pow(roundingScale*ws.unit/r.Capacity, 2)))
+	return max(least, share*d) + 250*waves*d/96
 }
 
 // lastStep gives the usual step of depth near the chart's end.

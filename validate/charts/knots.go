@@ -178,6 +178,9 @@ func (ws *Workspace) judgeLine(i int) {
 		wide := spreadNear * nearEnd
 		if ws.lines.is(ws.x[i]) {
 			wide = 2.2 // an end of a tilted tank between two knots
+			if math.Min(ws.x[i], ws.x[n-1]-ws.x[i]) < 2.5*ws.lines.every {
+				wide = 4 // the outer knots, which two of them tell of
+			}
 		}
 		ws.tol[i] += wide * (high - low)
 	} else {

@@ -22,12 +22,15 @@ const (
 	// ends of tilted tanks run dry or are covered.
 	endShare   = 0.07
 	spreadNear = 0.8
-	least200   = 1. / 400 // of two steps
-	roughUnits = 0.43     // units of rounding; rounding alone gives 0.33 to 0.38
-	roughTimes = 5.5      // robust standard deviations of the whole chart
-	roughLeast = 1.3      // added in a chart that is rough all over
-	noiseTimes = 8.0      // robust standard deviations of a rough chart
-	noiseLess  = 2.9      // of which the rounding explains so many units
+	// spreadTilted is the same where the dip or a tilt moves the ends of the tank into
+	// the curve.
+	spreadTilted = 1.1
+	least200     = 1. / 400 // of two steps
+	roughUnits   = 0.43     // units of rounding; rounding alone gives 0.33 to 0.38
+	roughTimes   = 5.5      // robust standard deviations of the whole chart
+	roughLeast   = 1.3      // added in a chart that is rough all over
+	noiseTimes   = 8.0      // robust standard deviations of a rough chart
+	noiseLess    = 2.9      // of which the rounding explains so many units
 )
 
 // prepare fits the shape to the believed rows and computes what the neighbours
@@ -124,6 +127,9 @@ func (ws *Workspace) judgeSmooth(i int) {
 		base, wide = secondRow, spreadNear
 	case i <= 4 || i >= n-7 || ws.nearEnd(ws.x[i]):
 		base, wide = nearEnd, spreadNear
+		if r := &ws.fit; r.Rise > 0 || math.Abs(r.Offset) > zeroOff/2*ws.f.Inch {
+			wide = spreadTilted
+		}
 	}
 	// A floor or a top that is not level bends the curve where it runs dry or
 	// full: as soon as that is in sight, the ends say little.

@@ -19,6 +19,9 @@ const (
 	aboveFull = 0.002
 	// pastLevel is for the height of an upright tank that is given to the inch.
 	pastLevel = 0.62
+	// levelZero is how far below the bottom the zero of the dip may lie, in inches,
+	// before a level tank of a measured height is held to end above it.
+	levelZero = 0.25
 )
 
 // pastFull finds rows beyond the full tank: two or more that repeat its volume,
@@ -28,7 +31,7 @@ func pastFull(ws *Workspace) {
 	if n < least || ws.cut || len(ws.e) != n {
 		return
 	}
-	step, in, last := ws.lastStep(), ws.f.Inch, ws.x[n-1]
+	step, in := ws.lastStep(), ws.f.Inch
 	flat := n - 1 // the first row of the top volume
 	for flat > 0 && ws.w[flat-1] == ws.w[n-1] {
 		flat--
@@ -38,38 +41,21 @@ func pastFull(ws *Workspace) {
 	r := &ws.fit
 	switch {
 	case ws.round():
-		top = r.FullDepth
-		past = ws.firmBelow() && last-max(top, r.Height)-step > pastFit*in
-		if how == measured && math.Abs(r.Height-h) < 1.5*in {
-			past = past || last-max(top, h)-step > pastSheet*in
-			if math.Abs(top-h) < 0.6*in {
-				top = h
-			}
-		}
-		if n-1-flat >= 2 {
-			// It stays where the tank is not full yet.
-			rise := r.Volume(ws.x[flat+1]) - ws.w[flat]
-			past = past || rise > max(4*ws.unit, 0.0008*r.Capacity, 6*r.Scale) && last-top > 0
-			top = min(top, ws.x[flat]+0.4*step)
-		}
-		past = past || ws.firmBelow() && ws.w[n-1]-r.Capacity > max(0.004*r.Capacity, 6*ws.unit) && last-top > step
+		top, past = ws.pastRound(flat, step, h, how)
 	case r.Recognised && r.Family == fit.Straight:
-		// Walls that end: the volume stays for two rows and more.
-		if n-1-flat >= 2 && flat > 0 && r.PerDepth*(last-ws.x[flat]-step) > 2.5*ws.unit {
-			past, top = true, ws.x[flat]
-		}
+		top, past = ws.pastLevels(flat, step, h, how)
+	}
+	if !past && ws.shaped(h, how) {
+		known := 0.0
 		if how == measured {
-			slack := pastSheet
-			if ws.form.upright && math.Abs(h/in-math.Round(h/in)) < 0.01 {
-				slack = pastLevel
-			}
-			if last-h-step > slack*in {
-				past = true
-				top = min(h, ws.x[n-2])
-				if n-1-flat >= 2 {
-					top = ws.x[flat]
-				}
-			}
+			known = h
+		}
+		if i := ws.endedAt(step, known); i > 0 {
+			past, top = true, ws.x[i]
+		} else if i := ws.risesAgain(step); i > 0 {
+			past, top = true, ws.x[i]
+		} else if ws.flatPast(flat, step) {
+			past, top = true, ws.x[flat]
 		}
 	}
 	if v, sure := ws.full(); !past && sure == measured && ws.w[n-1] > v*(1+aboveFull)+2*ws.unit && ws.w[n-1] < 1.1*v && r.Recognised {
@@ -107,6 +93,79 @@ func pastFull(ws *Workspace) {
 		To:         ws.at(n-1, true),
 	}, s, false)
 	ws.past = s
+}
+
+// pastRound holds the last rows of a lying tank, of which flat is the first one of
+// the top volume, against the top of the fitted tank and of the list's.
+func (ws *Workspace) pastRound(flat int, step, h float64, how trust) (top float64, past bool) {
+	n, in, r := len(ws.x), ws.f.Inch, &ws.fit
+	last := ws.x[n-1]
+	top = r.FullDepth
+	// Measured charts' waves draw the fitted top down.
+	waves := max(0, r.Scale-roundingScale*ws.unit) / r.Capacity
+	past = ws.firmBelow() && last-max(top, r.Height)-step > (pastFit+min(0.25, 700*waves))*in
+	if how == measured && math.Abs(r.Height-h) < 1.5*in {
+		past = past || last-max(top, h)-step > pastSheet*in
+		if math.Abs(top-h) < 0.6*in {
+			top = h
+		}
+	}
+	if n-1-flat >= 2 {
+		// It stays where the tank is not full yet.
+		rise := r.Volume(ws.x[flat+1]) - ws.w[flat]
+		past = past || rise > max(4*ws.unit, 0.0008*r.Capacity, 6*r.Scale) && last-top > 0
+		top = min(top, ws.x[flat]+0.4*step)
+	}
+	past = past || ws.firmBelow() && ws.w[n-1]-r.Capacity > max(0.004*r.Capacity, 6*ws.unit) && last-top > step
+	return top, past
+}
+
+// pastLevels does the same where the walls are straight: their end shows where the
+// volume stays, and else by a known height alone.
+func (ws *Workspace) pastLevels(flat int, step, h float64, how trust) (top float64, past bool) {
+	n, in, r := len(ws.x), ws.f.Inch, &ws.fit
+	last := ws.x[n-1]
+	if n-1-flat >= 2 && flat > 0 && r.PerDepth*(last-ws.x[flat]-step) > 2.5*ws.unit {
+		top, past = ws.x[flat], true
+	}
+	reach := ws.upTo() - h - 1.2*ws.unit/r.PerDepth
+	switch how {
+	case measured:
+		slack := pastSheet
+		if ws.form.upright && math.Abs(h/in-math.Round(h/in)) < 0.01 {
+			slack = pastLevel
+		}
+		if last-h-step > slack*in || reach > (slack+levelZero)*in {
+			top, past = min(h, ws.x[n-2]), true
+			if n-1-flat >= 2 {
+				top = ws.x[flat]
+			}
+		}
+	case byName:
+		if reach > (nameOfWidth+pastSheet+levelZero)*in {
+			top, past = min(h+nameOfWidth*in, ws.x[n-2]), true
+		}
+	}
+	return top, past
+}
+
+// shaped reports whether the tank is one of the shapes that the last rows can be
+// judged by: by its curve, or by a height that others know and the curve has too.
+func (ws *Workspace) shaped(h float64, how trust) bool {
+	r := &ws.fit
+	switch {
+	case !r.Recognised || r.Within < firmWithin:
+		return false
+	case r.Family == fit.Straight || ws.round() && ws.firmBelow():
+		return true
+	case how == unsaid || !ws.round():
+		return false
+	}
+	most := 1.5
+	if how == byName {
+		most = nameOfWidth
+	}
+	return math.Abs(r.Height-h) < most*ws.f.Inch
 }
 
 // tailRows is how far before the first row past full the curve breaks.
