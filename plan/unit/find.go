@@ -521,11 +521,13 @@ func scaleAt(t tokenList, i, end int) float64 {
 		return 1e3
 	}
 	if before >= 0 && t[before].kind == numberToken {
-		switch t[before].folded {
-		case "000", "103", "10^3":
-			return 1e3
-		case "106", "10^6":
-			return 1e6
+		if powerOf(t, before, i) {
+			switch t[before].folded {
+			case "000", "103", "10^3":
+				return 1e3
+			case "106", "10^6":
+				return 1e6
+			}
 		}
 		if times(t.folded(before - 1)) {
 			return figure(t[before].folded)
@@ -536,6 +538,26 @@ func scaleAt(t tokenList, i, end int) float64 {
 		return figure(t.folded(i - 2))
 	}
 	return 1
+}
+
+// powerOf reports whether the number at b, such as 103 or 000, is a factor of the
+// unit at i and no tank's: raised figures, a number that stands in one bracket with
+// the unit, or right behind a word for what is measured. "Tank 103 (gal)" and
+// "CF-103 gal" name tanks.
+func powerOf(t tokenList, b, i int) bool {
+	if x := t[b]; x.end-x.start != len(x.folded) || strings.Contains(x.folded, "^") {
+		return true
+	}
+	for j := b + 1; j < i; j++ {
+		if s := t.sign(j); s == "(" || s == "[" || s == ")" || s == "]" {
+			return false
+		}
+	}
+	switch t.sign(b - 1) {
+	case "(", "[", "'", "’":
+		return true
+	}
+	return b > 0 && measured(t[b-1].folded)
 }
 
 // times reports whether a token is a sign of multiplication.

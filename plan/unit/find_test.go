@@ -147,6 +147,10 @@ func TestFindUnits(t *testing.T) {
 		{"Millionen Kubikmeter", "", "million m3"},
 		{"thousand barrels", "", ""},
 		{"10³ m³", "", "ML"},
+		{"Volume (103 m3)", "", "ML"}, // the 3 has lost its place
+		{"Tank 103 (gal)", "", "gal"},
+		{"Tank 103, gal", "", "gal"},
+		{"103 (gal)", "", "gal"},
 		{"thousand litres", "", "m3"},
 		{"Pressure (in H2O)", "", ""},
 		{"Torque (ft-lb)", "", ""},

@@ -239,9 +239,11 @@ func (r *reader) start(b look.Block, final bool) (more bool) {
 			head++
 		}
 		if head < b.Body {
-			if names := title.Read(w, b.Head, head, r.At, r.Ids).Names; len(names) == 1 {
-				t.Names = append(t.Names, names[0])
+			more := title.Read(w, b.Head, head, r.At, r.Ids)
+			if len(more.Names) == 1 {
+				t.Names = append(t.Names, more.Names[0])
 			}
+			t.AddUnits(&more)
 		}
 	}
 	if !t.Height.Given() && slices.ContainsFunc(c.Strands, func(s layout.Strand) bool { return s.Depth.Ullage }) {

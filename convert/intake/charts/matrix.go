@@ -27,7 +27,14 @@ func (r *reader) readMatrix(w *look.Window, b look.Block, m layout.Matrix, t tit
 	h := headword.Read(corner)
 	// Words of a row above the heads belong to the corner and to the columns.
 	texts := corner
-	for i := b.Head; i < m.Head; i++ {
+	last := m.Head
+	if m.Units {
+		last += 2
+	}
+	for i := b.Head; i < last; i++ {
+		if i == m.Head {
+			continue
+		}
 		for _, p := range w.Row(i) {
 			if p.Class == look.WordCell {
 				texts += "; " + headword.Tidy(w.Text(&p))

@@ -70,12 +70,12 @@ var chartWords = []struct {
 	},
 	{
 		RoleDepth, "depth, depths, dip, dips, innage, gauge, gage, gaug, stick, dipstick, height, ht, hgt, level, liquid level, sounding, soundings, reading, trim, elevation, elev, stage, wet, ruler, h",
-		"profundidad, altura, nivel, varilla, sonda, medida, regla, calado", "hauteur, niveau, jauge, profondeur, pige, tirant",
-		"tiefe, hohe, hoehe, fullhohe, fuellhoehe, peilung, peilhohe, peilmass, peilstab, fullstand, fuellstand, stand, pegel, messhohe",
+		"profundidad, profundidades, altura, alturas, nivel, niveles, varilla, sonda, medida, regla, calado", "hauteur, hauteurs, niveau, niveaux, jauge, profondeur, pige, tirant",
+		"tiefe, tiefen, hohe, hoehe, hohen, fullhohe, fuellhoehe, peilung, peilhohe, peilmass, peilstab, fullstand, fuellstand, stand, pegel, messhohe",
 	},
 	{
 		RoleVolume, "volume, volumes, vol, vols, content, contents, capacity, capacities, cap, quantity, qty, storage, amount",
-		"volumen, contenido, capacidad, cantidad", "contenance, capacite, quantite", "inhalt, menge, fassungsvermogen, rauminhalt",
+		"volumen, volumenes, contenido, contenidos, capacidad, capacidades, cantidad", "contenance, contenances, capacite, capacites, quantite", "inhalt, inhalte, volumina, menge, fassungsvermogen, rauminhalt",
 	},
 	{RoleCompartment, "compartment, compart, comp, compt, cpt, chamber", "compartimento, compartimiento", "compartiment", "kammer, abteil"},
 	{
@@ -297,7 +297,7 @@ func Read(text string) Heading {
 	has := func(r Role) bool { return slices.Contains(roles, r) }
 	h.named = len(roles) > 0 || h.Lengths+h.Volumes > 0 || ratio
 	switch {
-	case share(ps) && h.Volumes > 0:
+	case share(ps) && (h.Volumes > 0 || has(RoleVolume)):
 		h.Role = RoleOther // the volume at a percentage
 	case size:
 		h.Role = RoleOther // of the tank, not of the liquid
@@ -424,10 +424,14 @@ func numberedTank(text string, w unit.UnitWord) bool {
 
 // numberOfID reports whether the number that a text ends with belongs to an id.
 func numberOfID(s string) bool {
+	bracket := strings.HasSuffix(strings.TrimRight(s, " "), "(")
 	s = strings.TrimRight(s, " (")
 	digits := strings.TrimRight(s, "0123456789")
 	if digits == s {
 		return false
+	}
+	if digits == "" {
+		return bracket // "103 (gal)"
 	}
 	before := strings.TrimRightFunc(digits, IsBlank)
 	if before != digits {

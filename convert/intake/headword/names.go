@@ -252,6 +252,9 @@ func mixed(w string) bool {
 // LoneID reads a title that holds one id and, beside it, nothing but words for
 // what a chart holds and its units: "OB-1", "ND-3 gallons".
 func LoneID(text string) (n Naming, ok bool) {
+	if ts := IdTokens(text); len(ts) > 2 && ts[1] == ":" && mixed(ts[0]) && IdWord(ts[0], nil) {
+		return Naming{Names: ts[:1], Text: text}, true // "JK-8: heights in cm"
+	}
 	h := Read(text)
 	if !mixed(h.Rest) || !IdWord(h.Rest, nil) || GenericTab(h.Rest) || SaysCombined(text) {
 		return n, false

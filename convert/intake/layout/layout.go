@@ -339,6 +339,15 @@ func (r *settler) settle(w *look.Window, b look.Block, inherit *Columnar) (*Colu
 			vols = slices.Delete(vols, i, i+1)
 		}
 	}
+	// The depths may stand once more at the right of a wide table.
+	if n := len(specs); n > 1 && !slices.ContainsFunc(slices.Concat(vols, loose), func(x int) bool { return x > specs[n-1].Xs[0] }) {
+		a, z := &specs[0], &specs[n-1]
+		if len(a.Xs) == 1 && len(z.Xs) == 1 && len(vols) > 0 && a.Ullage == z.Ullage && vols[0] > a.Xs[0] && sameColumns(w, b, a.Xs[0], z.Xs[0]) {
+			z.At = place(z.Xs[0])
+			c.Also = append(c.Also, crossDepth(z, a, z.Xs[0]))
+			specs = specs[:n-1]
+		}
+	}
 	// Volumes that no word names: tanks across, or the one column left.
 	namedVols := slices.DeleteFunc(slices.Clone(vols), func(x int) bool { return heads[x].Rest == "" })
 	if len(vols) == 0 || len(namedVols) == len(vols) {
@@ -703,6 +712,8 @@ func (r *settler) strands(c *Columnar, w *look.Window, b look.Block, specs []Dep
 			s.Title = n
 		} else if t := above[x]; t != "" && headword.IdWord(t, r.ids) {
 			s.Title = headword.Naming{Names: []string{t}, Text: t}
+		} else if ts := headword.IdTokens(t); len(ts) > 2 && ts[1] == "(" && ts[len(ts)-1] == ")" && headword.IdWord(ts[0], r.ids) {
+			s.Title = headword.Naming{Names: ts[:1], Text: t} // "DE-1 (10,000 gal)"
 		} else if n := s.Vols[0].Name; len(n.Names) > 0 {
 			s.Title = n
 		} else if h := s.Depth.Head; h.Rest != "" && headword.IdWord(h.Rest, r.ids) {

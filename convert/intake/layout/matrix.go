@@ -25,6 +25,8 @@ type Matrix struct {
 	Other []int     // lines between them: repeated heads, page lines
 	End   int
 	Ratio float64 // label step in units of the heads
+	// Units says that the row below the heads holds units and nothing else.
+	Units bool
 	// Across is the unit that every head names beside its number ("1 cm"); 0 for none.
 	Across unit.LengthUnit
 	step   float64
@@ -51,8 +53,12 @@ func matrixAt(w *look.Window, head int) (m Matrix, ok bool) {
 		return m, false
 	}
 	m.Head = head
-	// The labels stand left of the first head.
+	// The labels stand left of the first head; a row of units may stand between.
 	below := w.Row(head + 1)
+	if head+2 < len(w.Lines) && w.Sort(head+1).UnitsOnly {
+		below = w.Row(head + 2)
+		m.Units = true
+	}
 	if len(below) < 2 || !below[0].Class.Readable() {
 		return m, false
 	}

@@ -160,6 +160,9 @@ func (r *deviceReader) length(f headword.Field, to *cell.Of[unit.Length]) {
 	for _, col := range r.hd.Find(f) {
 		c := r.row.At(col.Col)
 		if empty(c, headword.KindLength) {
+			if crossed(c) {
+				r.say(c, string(f), r.unreadable("a length", "an x is no figure", `write it as in 2 3/8"`))
+			}
 			continue
 		}
 		l, bad := r.lengthIn(c, col, 0)

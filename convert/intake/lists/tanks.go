@@ -477,6 +477,9 @@ func read[T any](t *TankReader, tk *plan.Tank, r *sheetkind.Row, f headword.Fiel
 	for _, col := range t.Hd.Find(f) {
 		c := r.At(col.Col)
 		if empty(c, k) {
+			if crossed(c) {
+				t.assume(tk, c, f, "not given", "an x is no figure")
+			}
 			continue
 		}
 		x, bad := parse(c, col)

@@ -145,6 +145,12 @@ func empty(c *sheetkind.Cell, k headword.Kind) bool {
 	return c.Kind == grid.Text && blankWords[unit.Fold(c.Text)]
 }
 
+// crossed reports whether a cell was crossed out, as some people leave a figure
+// open and others tick it.
+func crossed(c *sheetkind.Cell) bool {
+	return c != nil && c.Kind == grid.Text && unit.Fold(c.Text) == "x"
+}
+
 func (v *values) ref(c *sheetkind.Cell) cell.Ref {
 	return cell.Ref{File: v.at.File, Sheet: v.at.Sheet, Col: c.Col, Row: c.At}
 }

@@ -185,6 +185,9 @@ func (t *Set) units(text string, at cell.Ref) {
 		if size && figures || size && !depth && !volume {
 			continue
 		}
+		if t.unitPair(part, at) {
+			continue
+		}
 		found := headword.UnitsIn(part)
 		if len(found) == 0 {
 			// A lone "in" or "L" between commas is a unit.
@@ -204,6 +207,17 @@ func (t *Set) units(text string, at cell.Ref) {
 				t.volumes = append(t.volumes, Volume{u.Volume, volume, at})
 			}
 		}
+	}
+}
+
+// AddUnits takes over the units that another row of titles names, where the set
+// has none.
+func (t *Set) AddUnits(o *Set) {
+	if len(t.Lengths) == 0 {
+		t.Lengths = o.Lengths
+	}
+	if len(t.volumes) == 0 {
+		t.volumes = o.volumes
 	}
 }
 
@@ -239,6 +253,21 @@ func (t *Set) unitAlone(s string, depth, volume bool, at cell.Ref) bool {
 		return true
 	}
 	return false
+}
+
+// unitPair notes a unit of length and one of volume that stand alone: "in / gal".
+func (t *Set) unitPair(s string, at cell.Ref) bool {
+	a, z, ok := strings.Cut(s, "/")
+	if !ok {
+		return false
+	}
+	l, lerr := unit.ParseLengthUnit(strings.TrimSpace(a))
+	v, verr := unit.ParseVolumeUnit(strings.TrimSpace(z))
+	if lerr != nil || verr != nil {
+		return false
+	}
+	t.Lengths, t.volumes = append(t.Lengths, Length{l, false, at}), append(t.volumes, Volume{v, false, at})
+	return true
 }
 
 func unitsWord(w string) bool {
