@@ -18,7 +18,7 @@ func diffCommand(w *world) *cli.Command {
 		ArgsUsage: "OLD NEW",
 		Description: `Compares two books by tank and by chart, never by row number: rows moved, sorted or inserted are no changes.
 Says what was changed in the input, what follows for the cut, and whether a shutoff moves up (towards the
-limit) or down. The first line is the summary.
+limit) or down; and which figures of a plan somebody has typed over. The first line is the summary.
 
 EXAMPLE
    dropcut diff tanks-march.xlsx tanks-april.xlsx
@@ -30,6 +30,7 @@ EXAMPLE
 				return err
 			}
 			var sides [2]change.Side
+			var jobs [2]*work
 			for i, path := range paths {
 				job, err := o.read(path)
 				if err != nil {
@@ -39,9 +40,13 @@ EXAMPLE
 				if err := o.judge(job); err != nil {
 					return err
 				}
-				sides[i] = job.side()
+				sides[i], jobs[i] = job.side(), job
 			}
-			return printChanges(o.to(w), o.format.word, change.Compare(sides[0], sides[1]))
+			set, err := withTyped(change.Compare(sides[0], sides[1]), jobs[0], jobs[1])
+			if err != nil {
+				return err
+			}
+			return printChanges(o.to(w), o.format.word, set)
 		},
 	}
 }
