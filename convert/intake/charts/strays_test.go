@@ -54,6 +54,10 @@ func strayCases() []layoutCase {
 			}
 			return "ST-1|" + dv("|")(d)
 		}), charts: []wantChart{nodepth(97)}, finds: []string{"cell-unreadable stop B2:B97"}},
+		{
+			name: "the last row without depth and volume, below numbers for site and tank", text: "Site|Tank|Depth (in)|Volume (gal)\n" + with("", "5|7|D|V", "5|7||", 96, 96),
+			charts: []wantChart{{"7", 96, [2]float64{0, 0}, [2]float64{95, curve(95, 10000)}, in, gal}},
+		},
 		{name: "totals and shares below are none", text: with(head, "D|V", "", 200, 200) + "|9500\nTotal|10000\n95 %|9500\n", charts: []wantChart{part(97, 0, 96)}},
 		{name: "a second table beside the footer is none", text: with(head, "D|V", "", 200, 200) + "||2|7\n", charts: []wantChart{part(97, 0, 96)}},
 	}

@@ -184,6 +184,9 @@ func (e *Reader) bareVolume(w *look.Window, s *layout.Strand, row []look.Box, la
 		}
 	}
 	v := look.At(row, s.Vols[0].X)
+	if v == nil {
+		return false // numbers that name site and tank, and nothing else
+	}
 	f := w.Value(v)
 	return f > last && f < 1.3*last && (e.C.Id == 0 || e.sameID(w, row))
 }
