@@ -21,6 +21,33 @@ func inEighths(m made) made {
 	return m
 }
 
+// inVolumeSteps gives the chart even steps of volume, and the depths of a lying
+// cylinder at them.
+func inVolumeSteps(m made) made {
+	n, top := len(m.depths), m.depths[len(m.depths)-1]
+	step := max(math.Floor(m.full/float64(n)), 1)
+	m.depths, m.vols = []float64{0}, []float64{0}
+	// Three decimals throughout would leave open whether they are thousands.
+	fine := 100.0
+	if top < 50 {
+		fine = 1e4
+	}
+	for k := 1; k < n; k++ {
+		want := step * float64(k) / (step * float64(n-1)) * 0.98
+		low, high := 0.0, 96.0
+		for range 60 {
+			if mid := (low + high) / 2; curve(mid, 1e9)/1e9 < want {
+				low = mid
+			} else {
+				high = mid
+			}
+		}
+		m.depths = append(m.depths, math.Round(high/96*top*fine)/fine)
+		m.vols = append(m.vols, step*float64(k))
+	}
+	return m
+}
+
 func volumeHead(d dress, m made) string { return fmt.Sprintf("%s (%s)", d.words[1], m.volU) }
 
 func moreLayouts() map[string]func(d dress, m, n made) (bookTable, []made) {
@@ -136,6 +163,33 @@ func moreLayouts() map[string]func(d dress, m, n made) (bookTable, []made) {
 					t.row(a, b)
 				}
 				t.row(m.depths[i], m.vols[i])
+			}
+			return t, []made{m}
+		},
+		"even steps of volume": func(d dress, m, _ made) (t bookTable, out []made) {
+			m = inVolumeSteps(m)
+			d.title(&t, m, true)
+			a, b := d.head(m)
+			t.row(b, a)
+			if d.unitsIn == 1 {
+				t.row(m.volU, m.depthU)
+			}
+			for i := range m.depths {
+				t.row(m.vols[i], m.depths[i])
+			}
+			return t, []made{m}
+		},
+		"percent, area and share behind": func(d dress, m, _ made) (t bookTable, out []made) {
+			d.title(&t, m, true)
+			a, b := d.head(m)
+			t.row(a, b, []string{"Fill", "%", "Percent full"}[d.rng.IntN(3)], "Area", "90 % "+d.words[1])
+			if d.unitsIn == 1 {
+				t.row(m.depthU, m.volU)
+			}
+			last := m.vols[len(m.vols)-1]
+			for i := range m.depths {
+				share := math.Round(m.vols[i]/last*1000) / 10
+				t.row(m.depths[i], m.vols[i], share, float64(i*(len(m.depths)-i)), math.Round(m.vols[i]*90)/100)
 			}
 			return t, []made{m}
 		},

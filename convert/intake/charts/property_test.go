@@ -392,7 +392,7 @@ func writeXLSX(t *testing.T, path string, tab bookTable, asText bool) {
 // Any chart in any layout, with any pair of units, in a workbook and in a text
 // file, reads back the same: there and back.
 func TestAnyChartInAnyLayoutReadsBack(t *testing.T) {
-	runs := 630
+	runs := 690
 	if testing.Short() {
 		runs = 120
 	}
