@@ -351,7 +351,7 @@ func (b *bookWorker) do(book portfolio.Book) (portfolio.Outcome, error) {
 	silent := &world{in: strings.NewReader(""), out: io.Discard, err: io.Discard, data: io.Discard, screen: io.Discard, now: b.w.now}
 	job, err := o.read(book.File)
 	if errors.Is(err, intake.ErrNothing) && book.Beside {
-		rec := report.Nothing(book.Path, "these CSV files beside workbooks hold neither a list of tanks nor a chart; they were passed over")
+		rec := report.Nothing(book.Path, "these CSV files beside other books hold neither a list of tanks nor a chart; they were passed over")
 		return portfolio.Outcome{Record: rec}, nil
 	}
 	if err != nil {

@@ -5,6 +5,7 @@ package cell
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 )
 
@@ -20,7 +21,7 @@ type Ref struct {
 }
 
 // String gives the place as people write it: "tanks.xlsx, Charts!C52",
-// "charts.csv, B4", "--limit".
+// "charts.csv, B4", "tanks.csv, row 7", "--limit".
 func (r Ref) String() string {
 	cell := r.Cell()
 	if r.File == "" {
@@ -28,6 +29,12 @@ func (r Ref) String() string {
 	}
 	if cell == "" {
 		return r.File
+	}
+	if r.Col == 0 && r.Row > 0 { // "tanks.csv, 2" would be a riddle
+		cell = "row " + strconv.Itoa(r.Row)
+		if r.Sheet != "" {
+			cell = r.Sheet + ", " + cell
+		}
 	}
 	return r.File + ", " + cell
 }

@@ -55,9 +55,12 @@ func TestScan(t *testing.T) {
 	if got, want := paths(Options{}), []string{"*.csv", "a.XLSM", "b.xlsx", "north", "old.xls", "only-planned.xlsx"}; !slices.Equal(got, want) {
 		t.Errorf("with CSV files beside the books %q, want %q", got, want)
 	}
-	_, passed, err := Scan(dir, Options{})
+	books, passed, err := Scan(dir, Options{})
 	if err != nil {
 		t.Fatal(err)
+	}
+	if !books[0].Beside || books[3].Beside {
+		t.Errorf("%+v: only the CSV files of the folder itself stand beside other books", books)
 	}
 	for _, want := range []string{"b-planned.xlsx: a result made from b.xlsx", "b-before-20260301-101500.xlsx: a result", "south: 1 books stand in this folder below"} {
 		if !strings.Contains(strings.Join(passed, "\n"), want) {

@@ -27,8 +27,8 @@ type Book struct {
 	// File is the same as the system names it.
 	File string
 	Size int64 // in bytes
-	// Beside says that these are CSV files in a folder of workbooks, which are
-	// often lists of something else.
+	// Beside says that these are CSV files in a folder of workbooks or of further
+	// books, which are often lists of something else.
 	Beside bool
 }
 
@@ -153,11 +153,13 @@ func (s *scanner) folder(dir string, depth int) error {
 			s.books = append(s.books, Book{Path: s.rel(path), File: path, Size: info.Size()})
 		}
 	}
+	tables := -1
 	if csvs > 0 {
 		path := s.rel(dir)
 		if path == "." {
 			path = tablesHere
 		}
+		tables = len(s.books)
 		s.books = append(s.books, Book{Path: path, File: dir, Size: sizes, Beside: workbooks > 0})
 	}
 	for _, path := range below {
@@ -168,6 +170,9 @@ func (s *scanner) folder(dir string, depth int) error {
 		} else if err := s.below(path); err != nil {
 			return err
 		}
+	}
+	if tables >= 0 && len(s.books) > tables+1 {
+		s.books[tables].Beside = true
 	}
 	return nil
 }
