@@ -96,6 +96,7 @@ func newBook(p *opc.Package) (*Book, error) {
 		return nil, err
 	}
 	b := &Book{Pack: p, Wb: wb, styles: &parts.Styles{}}
+	b.settleMarks()
 	if wb.Styles != nil {
 		if b.styles, err = parts.ReadStyles(p, wb.Styles); err != nil {
 			return nil, err

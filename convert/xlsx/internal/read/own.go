@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"hash/fnv"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
 	"dropcut/convert/grid"
+	"dropcut/convert/xlsx/internal/parts"
 )
 
 // A sheet of dropcut's own carries a hidden name, confined to it, that stands
@@ -106,6 +108,43 @@ func SumOld(sheet *Sheet) (uint64, error) {
 		r.add(&s)
 	}
 	return s.sum, nil
+}
+
+// settleMarks puts right where marks point to, after a program that miscounts the
+// sheets to which names are confined: one does, by as many as a book has scenarios,
+// which it keeps as sheets. A mark that points beyond the last sheet, or to a sheet
+// whose name is that of another mark, belongs to the sheet of its own name, where
+// none points to that already.
+func (b *Book) settleMarks() {
+	wb := b.Wb
+	at := func(name string) int {
+		return slices.IndexFunc(wb.Sheets, func(e parts.SheetEntry) bool { return strings.EqualFold(e.Name, name) })
+	}
+	home := map[string]bool{} // names to which a mark points as it should
+	var astray []int
+	for i := range wb.Names {
+		d := &wb.Names[i]
+		base, _, ok := ParseMark(d.Text)
+		switch {
+		case d.Name != NameOwn || !ok || d.Sheet < 0:
+		case d.Sheet < len(wb.Sheets) && strings.EqualFold(wb.Sheets[d.Sheet].Name, base):
+			home[strings.ToLower(base)] = true
+		default:
+			astray = append(astray, i)
+		}
+	}
+	for _, i := range astray {
+		d := &wb.Names[i]
+		base, _, _ := ParseMark(d.Text)
+		beyond := d.Sheet >= len(wb.Sheets)
+		others := !beyond && slices.ContainsFunc(wb.Names, func(o parts.DefinedName) bool {
+			name, _, ok := ParseMark(o.Text)
+			return ok && o.Name == NameOwn && strings.EqualFold(name, wb.Sheets[d.Sheet].Name)
+		})
+		if n := at(base); n >= 0 && (beyond || others) && !home[strings.ToLower(base)] {
+			d.Sheet = n
+		}
+	}
 }
 
 // OwnSheet finds the sheet that an earlier run has added under a name, wherever
