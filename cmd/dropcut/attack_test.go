@@ -32,7 +32,8 @@ import (
 //	DROPCUT_LONG=1 go test -run TestAttack -timeout 8h ./cmd/dropcut
 //
 // DROPCUT_ATTACK_FILES is the number of spoilt files (10,000 in the long run),
-// DROPCUT_ATTACK_SEED another beginning, and DROPCUT_ATTACK_SAY a file to which
+// DROPCUT_ATTACK_SEED another beginning, DROPCUT_ATTACK_FROM the file to begin
+// with, so that one that was told can be given again, and DROPCUT_ATTACK_SAY a file to which
 // every distinct message is written, to be read by a person.
 
 const (
@@ -114,7 +115,7 @@ func attackSeeds(t *testing.T) (seeds []seedFile, base string) {
 }
 
 func TestAttack(t *testing.T) {
-	files, seed := 12, uint64(1)
+	files, from, seed := 12, 0, uint64(1)
 	if os.Getenv("DROPCUT_LONG") != "" {
 		files = 10_000
 	}
@@ -124,11 +125,14 @@ func TestAttack(t *testing.T) {
 	if n, err := strconv.ParseUint(os.Getenv("DROPCUT_ATTACK_SEED"), 10, 64); err == nil {
 		seed = n
 	}
+	if n, err := strconv.Atoi(os.Getenv("DROPCUT_ATTACK_FROM")); err == nil {
+		from = n
+	}
 	seeds, base := attackSeeds(t)
 	a := &attacker{t: t, base: base, seeds: seeds, told: map[string]bool{}, messages: map[string]string{}, statuses: map[string]int{}}
 	a.prepare()
 	begin := time.Now()
-	for n := range files {
+	for n := from; n < from+files; n++ {
 		a.one(n, rand.New(rand.NewPCG(seed, uint64(n))))
 		if t.Failed() && a.faults > 60 {
 			t.Fatal("that is enough")
