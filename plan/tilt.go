@@ -111,7 +111,11 @@ func (m *maker) lies(length unit.Length) []lie {
 		if err != nil {
 			continue
 		}
-		s.Rise, s.Dip = float64(m.t.Rise.V), float64(m.lowSeam(unit.Length(s.Length)))
+		run := unit.Length(s.Length)
+		if s.Kind == shape.Upright {
+			run = length // the diameter, over which it tilts
+		}
+		s.Rise, s.Dip = float64(m.t.Rise.V), float64(m.lowSeam(run))
 		if tilted, err := shape.New(s); err == nil {
 			list = append(list, lie{level, tilted})
 		}
