@@ -24,7 +24,7 @@ const (
 	spreadNear = 0.8
 	// spreadTilted is the same where the dip or a tilt moves the ends of the tank into
 	// the curve.
-	spreadTilted = 1.1
+	spreadTilted = 1.6
 	least200     = 1. / 400 // of two steps
 	roughUnits   = 0.43     // units of rounding; rounding alone gives 0.33 to 0.38
 	roughTimes   = 5.5      // robust standard deviations of the whole chart

@@ -45,14 +45,18 @@ func pastFull(ws *Workspace) {
 	case r.Recognised && r.Family == fit.Straight:
 		top, past = ws.pastLevels(flat, step, h, how)
 	}
-	if !past && ws.shaped(h, how) {
+	shaped := ws.shaped(h, how)
+	if !past && (shaped || ws.form.lying) {
 		known := 0.0
 		if how == measured {
 			known = h
 		}
 		if i := ws.endedAt(step, known); i > 0 {
 			past, top = true, ws.x[i]
-		} else if i := ws.risesAgain(step); i > 0 {
+		}
+	}
+	if !past && shaped {
+		if i := ws.risesAgain(step); i > 0 {
 			past, top = true, ws.x[i]
 		} else if ws.flatPast(flat, step) {
 			past, top = true, ws.x[flat]
@@ -109,6 +113,9 @@ func (ws *Workspace) pastRound(flat int, step, h float64, how trust) (top float6
 		if math.Abs(top-h) < 0.6*in {
 			top = h
 		}
+	}
+	if how == byName && r.Height < h+nameOfWidth*in && last-h-step > (nameOfWidth+pastFit)*in {
+		past = true
 	}
 	if n-1-flat >= 2 {
 		// It stays where the tank is not full yet.
