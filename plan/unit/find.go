@@ -606,8 +606,8 @@ func expected(t tokenList, i, end int, text string) bool {
 	case "(", "[", "{", ",", ";", ":", "|", "/", "\\", "=", "&", "_":
 		return true
 	case "-", "–", "—":
-		// "Depth - in" and "ft-in", not "walk-in".
-		return t[i].gap > 0 || i > 1 && unitWords()[t[i-2].folded].length != 0
+		// "Depth - in", "Depth-in" and "ft-in", not "walk-in".
+		return t[i].gap > 0 || i > 1 && (unitWords()[t[i-2].folded].length != 0 || measured(t[i-2].folded))
 	}
 	if t[i-1].kind != wordToken && t.sign(i-1) != "." {
 		return false

@@ -48,7 +48,7 @@ func SaysCombined(s string) bool {
 // TankWord reports whether a folded word is one for tanks.
 func TankWord(w string) bool {
 	switch w {
-	case "tank", "tanks", "tanque", "tanques", "deposito", "depositos", "estanque", "cuve", "cuves", "reservoir", "reservoirs", "citerne", "citernes", "behalter", "behaelter", "lagertank", "tk", "vessel", "ust", "ast":
+	case "tank", "tanks", "tanque", "tanques", "deposito", "depositos", "estanque", "cuve", "cuves", "reservoir", "reservoirs", "citerne", "citernes", "behalter", "behaelter", "lagertank", "lagerbehalter", "lagerbehaelter", "erdtank", "tk", "vessel", "ust", "ast":
 		return true
 	}
 	return false
@@ -174,7 +174,7 @@ func ReadName(text string, known Known, loose bool) (n Naming, ok bool) {
 		}
 	}
 	for i, w := range ts {
-		if !TankWord(unit.Fold(strings.TrimRight(w, "#.-"))) {
+		if !TankWord(withoutNumber(unit.Fold(strings.TrimRight(w, "#.-")))) {
 			continue
 		}
 		plural := strings.HasSuffix(unit.Fold(w), "s")
@@ -186,7 +186,7 @@ func ReadName(text string, known Known, loose bool) (n Naming, ok bool) {
 		}
 		for k := j; j < len(ts) && j <= k+2; {
 			f := unit.Fold(strings.TrimRight(ts[j], ".°º"))
-			if f != "no" && f != "nr" && f != "n" && f != "number" && f != "id" && f != "#" && f != ":" && f != "-" && f != "name" && f != "numero" && f != "nummer" && f != "ref" && f != "=" && f != "–" {
+			if f != "no" && f != "nr" && f != "n" && f != "number" && f != "id" && f != "#" && f != ":" && f != "-" && f != "name" && f != "numero" && f != "nummer" && f != "ref" && f != "=" && f != "–" && f != "\"" {
 				break
 			}
 			j++
@@ -215,6 +215,16 @@ func ReadName(text string, known Known, loose bool) (n Naming, ok bool) {
 	n.Names = []string{text}
 	n.Combined = false
 	return n, true
+}
+
+// withoutNumber takes the word for a number off one for a tank: "Behälter-Nr".
+func withoutNumber(w string) string {
+	for _, s := range [...]string{"-nr", "-no", "-id", "-nummer"} {
+		if cut, ok := strings.CutSuffix(w, s); ok {
+			return cut
+		}
+	}
+	return w
 }
 
 // chartWord reports whether a folded word is one for charts.

@@ -380,6 +380,11 @@ func (r *settler) settle(w *look.Window, b look.Block, inherit *Columnar) (*Colu
 	}
 	vols = r.withoutConstants(vols, heads, ev)
 	if len(vols) == 0 {
+		for _, x := range xs {
+			if heads[x].Role == headword.RolePercent && ev[x].N+ev[x].Words > 0 {
+				return nil, unread(place(x), cell.Ref{}, fmt.Sprintf("a column of depths and one of percent, %q, and none of volumes", heads[x].Text), "a share is no volume while nobody says of how much")
+			}
+		}
 		return nil, unread(place(specs[0].Xs[0]), cell.Ref{}, "a column of depths and none of volumes", "no other column rises with the depth")
 	}
 	for i := range specs {
