@@ -525,6 +525,11 @@ func (e *ending) gather() (*report.Folder, error) {
 			}
 			return readRecord(e.ledger, entry.Record)
 		}
+		records.Same = func(i int) bool {
+			now, ok := e.ledger.Entry(e.list[i].Path)
+			before, was := e.ledger.Before(e.list[i].Path)
+			return ok && was && now.Record == before.Record
+		}
 	}
 	return report.Gather(records, report.Folder{Name: e.name, Settings: e.settings, Version: versionText(), Day: dayText(e.r.day.day), Units: e.r.reportUnits()})
 }

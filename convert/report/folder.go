@@ -23,6 +23,9 @@ type Records struct {
 	// it did not have, ErrRecord where another version of the program has kept it.
 	// It is nil itself where no run has finished before.
 	Before func(path string) (*Book, error)
+	// Same says that the record of a book is the one that Before would give, so that
+	// there is nothing to compare. It may be nil.
+	Same func(i int) bool
 	// Gone are the books of that run that are not in the folder any more.
 	Gone []string
 }
@@ -128,16 +131,23 @@ func Gather(records Records, set Folder) (*Folder, error) {
 	index := map[string]int{}
 	f.Changes = Changes{First: records.Before == nil}
 	f.Changes.gone(records.Gone)
-	want := withAcross
-	if records.Before != nil {
-		want |= withTanks
-	}
-	for i, r := range records.books(want) {
+	for i, r := range records.books(withAcross) {
 		if r.err != nil {
 			return nil, r.err
 		}
 		b := r.book
 		index[b.Path] = i
+		if records.Same != nil && records.Same(i) {
+			if b.Failed == "" {
+				view.Look(b.Across)
+			}
+			continue
+		}
+		if records.Before != nil {
+			if err := records.with(i, withTanks, func(k *kept) error { b.Tanks = k.Tanks; return nil }); err != nil {
+				return nil, err
+			}
+		}
 		before, err := f.before(b)
 		switch {
 		case errors.Is(err, ErrRecord):

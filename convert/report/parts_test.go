@@ -130,3 +130,28 @@ func TestKindsCountTheirWorst(t *testing.T) {
 		t.Errorf("the mail does not say %q: %s", want, mail.String())
 	}
 }
+
+// A book whose record is that of the run before is not compared: not even the
+// older record is read.
+func TestSameRecordsAreNotCompared(t *testing.T) {
+	list := manyBooks(t, 50)
+	data := [][]byte{bytesOf(t, list[0]), bytesOf(t, list[1])}
+	records := Records{
+		N:    2,
+		Open: func(i int) (Source, error) { return source{bytes.NewReader(data[i])}, nil },
+		Before: func(path string) (*Book, error) {
+			if path != list[1].Book.Path {
+				t.Errorf("the older record of %s was asked for", path)
+			}
+			return nil, nil
+		},
+		Same: func(i int) bool { return i == 0 },
+	}
+	f, err := Gather(records, Folder{Name: "books", Version: "test"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if f.Changes.Count != 1 || f.Changes.List[0].Book != list[1].Book.Path || f.Tanks != 50 {
+		t.Errorf("%+v; want the new book alone, and all tanks", f.Changes)
+	}
+}
