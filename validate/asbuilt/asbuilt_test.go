@@ -125,3 +125,46 @@ func TestInspection(t *testing.T) {
 		t.Errorf("%+v", list)
 	}
 }
+
+// Where something is not known or was not measured, nothing is guessed: what can
+// be judged is, and a tube whose level cannot be worked out is told.
+func TestLessKnown(t *testing.T) {
+	for _, k := range []struct {
+		name string
+		do   func(*Case, *Record)
+		want []finding.Slug
+	}{
+		{"upper tube not measured", func(_ *Case, r *Record) { r.Upper = cell.Of[unit.Length]{} }, nil},
+		{"no pressure written down", func(_ *Case, r *Record) { r.Pressure = cell.Of[unit.Pressure]{} }, nil},
+		{"one torque of two", func(_ *Case, r *Record) { r.Torques = r.Torques[:1] }, nil},
+		{"nobody measured at the riser", func(c *Case, _ *Record) {
+			c.Tank.RiserHeight, c.Tank.FaceToBottom = cell.Of[unit.Length]{}, cell.Of[unit.Length]{}
+		}, []finding.Slug{finding.AsFoundUnknown}},
+		{"no device", func(c *Case, _ *Record) { c.Device = nil }, []finding.Slug{finding.AsFoundUnknown}},
+		// 14 in of tube are half an inch less than the data sheet of this device wants.
+		{"shorter than the device allows", func(_ *Case, r *Record) { r.Upper.V, r.Lower.V = 14, 104.375 }, []finding.Slug{finding.AsBuiltOverLimit, finding.AsBuiltUnderLeast, finding.AsBuiltDiffers}},
+		// With a test extra the same pieces are shorter by it below.
+		{"test extra", func(c *Case, r *Record) {
+			c.Device.TestExtra = of(unit.Inch)
+			r.Upper.V += unit.Inch
+		}, nil},
+		{"test extra that the pieces leave out", func(c *Case, _ *Record) {
+			c.Device.TestExtra = of(unit.Inch)
+		}, []finding.Slug{finding.AsBuiltOverLimit, finding.AsBuiltDiffers, finding.PiecesDoNotAddUp}},
+	} {
+		c, r := kase(), built()
+		k.do(&c, r)
+		_, list := Judge(c, r)
+		var got []finding.Slug
+		for _, f := range list {
+			got = append(got, f.Slug)
+		}
+		if !slices.Equal(got, k.want) {
+			t.Errorf("%s: said %v, want %v", k.name, got, k.want)
+		}
+	}
+	// What is no sixty-fourth of an inch is given in decimals.
+	if got := in(48.8701); got != "48.870 in" {
+		t.Errorf("a length: %q", got)
+	}
+}
