@@ -286,13 +286,18 @@ func (o *options) compareBefore(job *work, target string, in *writeback.Input) e
 		return nil
 	}
 	defer before.close()
+	own, closeOwn := o.ownSheets(before)
+	defer closeOwn()
+	// Of a CSV book the sources are written last: without them the run that made the
+	// other files was ended before it was done, and this one is its first plan yet.
+	if _, files := before.book().(*csvfile.Book); files && own(writeback.SourcesSheet) == nil {
+		return nil
+	}
 	if err := o.judge(before); err != nil {
 		return err
 	}
 	set := change.Compare(before.side(), job.side())
 	in.Before = &set
-	own, closeOwn := o.ownSheets(before)
-	defer closeOwn()
 	in.Last, err = writeback.ReadChanges(own(writeback.ChangesSheet))
 	return err
 }
