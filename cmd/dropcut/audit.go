@@ -110,7 +110,7 @@ type findingsPrinter struct {
 }
 
 func (p *findingsPrinter) book(job *work) error {
-	list := job.findings()
+	list := append(job.findings(), acrossTanks(job)...)
 	finding.Sort(list)
 	if p.format == "text" {
 		return writeFindings(p.out, job, list)
@@ -219,7 +219,8 @@ func lookedFor(job *work) string {
 			list = append(list, c.About)
 		}
 	}
-	list = append(list, "limits, devices and inspections of the tanks")
+	list = append(list, "charts that tanks of unlike sizes share, or that are another one multiplied, and capacities unlike those of the same dimensions",
+		"limits, devices and inspections of the tanks")
 	if job.confirmed > 0 {
 		list = append(list, "figures of the plan that do not follow from the book ("+count(job.confirmed, "row", "rows")+")")
 	}

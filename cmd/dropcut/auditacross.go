@@ -1,0 +1,50 @@
+package main
+
+import (
+	"path/filepath"
+	"slices"
+
+	"dropcut/plan/finding"
+	"dropcut/validate/portfolio"
+)
+
+// acrossTanks gives what only shows when the tanks of a book are held against each
+// other: a chart that tanks of unlike sizes share, one that is another one
+// multiplied, a capacity unlike those of the tanks of the same dimensions. Where the
+// chart itself has told of another tank, that is the same fault.
+func acrossTanks(job *work) []finding.Finding {
+	b := &portfolio.Book{Name: filepath.Base(job.path), Tanks: make([]portfolio.Tank, len(job.results))}
+	for _, c := range job.reading.Job.Charts {
+		b.Charts = append(b.Charts, portfolio.ChartOf(c))
+	}
+	for i := range job.results {
+		r, n := &job.results[i], -1
+		if i < len(job.reading.Job.ChartOf) {
+			n = job.reading.Job.ChartOf[i]
+		}
+		b.Tanks[i] = portfolio.TankOf(r.Tank, &r.Cut, n)
+	}
+	v := portfolio.New()
+	v.Look(b)
+	v.Add(b)
+	var list []finding.Finding
+	for _, f := range v.Findings() {
+		switch f.Slug {
+		case finding.ChartSharedWrongly, finding.ChartScaledFromAnother, finding.CapacityUnlikeFamily:
+			if !slices.ContainsFunc(f.Tanks, func(i int) bool { return slices.ContainsFunc(job.results[i].All(), ofAnotherTank) }) {
+				list = append(list, f.Finding)
+			}
+		}
+	}
+	return list
+}
+
+// ofAnotherTank reports whether a finding says that a chart is not its tank's.
+func ofAnotherTank(f finding.Finding) bool {
+	switch f.Slug {
+	case finding.ChartOfAnotherDiameter, finding.ChartOfAnotherLength, finding.ScaledNominalChart, finding.ImperialGallons, finding.ChartStopsEarly,
+		finding.CapacityDiffersNominal, finding.CapacityDiffersCertified, finding.UnitsDoubtful:
+		return f.Severity >= finding.Check
+	}
+	return false
+}
