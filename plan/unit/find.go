@@ -494,7 +494,8 @@ func neighbour(t tokenList, i, step int) int {
 }
 
 // scaleAt gives what the unit from i to end is multiplied by: "thousand gal",
-// "gal x 1000", "gal (000)", "10³ m³"; 1 where nothing is.
+// "gal x 1000", "gal (000)", "10³ m³"; 1 where nothing is, 0 where it can be read
+// in two ways.
 func scaleAt(t tokenList, i, end int) float64 {
 	before := neighbour(t, i, -1)
 	if qualifier(t.folded(before)) != 0 {
@@ -522,11 +523,17 @@ func scaleAt(t tokenList, i, end int) float64 {
 	}
 	if before >= 0 && t[before].kind == numberToken {
 		if powerOf(t, before, i) {
-			switch t[before].folded {
-			case "000", "103", "10^3":
+			x := t[before]
+			raised := x.end-x.start != len(x.folded) // 10³ is folded to 103
+			switch {
+			case x.folded == "000" || x.folded == "10^3" || raised && x.folded == "103":
 				return 1e3
-			case "106", "10^6":
+			case x.folded == "10^6" || raised && x.folded == "106":
 				return 1e6
+			case x.folded == "103" || x.folded == "106":
+				// A power of ten whose figure has lost its place, or the number of a tank:
+				// the two are a thousand times apart, so that the unit is not known.
+				return 0
 			}
 		}
 		if times(t.folded(before - 1)) {

@@ -147,7 +147,8 @@ func TestFindUnits(t *testing.T) {
 		{"Millionen Kubikmeter", "", "million m3"},
 		{"thousand barrels", "", ""},
 		{"10³ m³", "", "ML"},
-		{"Volume (103 m3)", "", "ML"}, // the 3 has lost its place
+		{"Volume (103 m3)", "", ""}, // the 3 has lost its place, or it is tank 103
+		{"Volume (103 gal)", "", ""},
 		{"Tank 103 (gal)", "", "gal"},
 		{"Tank 103, gal", "", "gal"},
 		{"103 (gal)", "", "gal"},
