@@ -129,20 +129,30 @@ func (w *Window) Add(r *grid.Row) bool {
 	return true
 }
 
-// Drop forgets the first n rows.
+// Drop forgets the first n rows. What follows them stays where it is, since on a
+// sheet of many small tables most of the window would be moved for each of them;
+// only the text is, once half of it is nobody's.
 func (w *Window) Drop(n int) {
-	rest := Window{Comma: w.Comma}
-	for i := n; i < len(w.Lines); i++ {
-		first := len(rest.Boxes)
-		for _, b := range w.Row(i) {
-			raw := w.Raw(&b)
-			b.off = uint32(len(rest.arena))
-			rest.arena = append(rest.arena, raw...)
-			rest.Boxes = append(rest.Boxes, b)
-		}
-		rest.Lines = append(rest.Lines, line{w.Lines[i].N, w.Lines[i].Hidden, first, len(rest.Boxes)})
+	if n >= len(w.Lines) {
+		*w = Window{Comma: w.Comma}
+		return
 	}
-	*w = rest
+	first := w.Lines[n].first
+	w.Lines, w.Boxes = w.Lines[n:], w.Boxes[first:]
+	for i := range w.Lines {
+		w.Lines[i].first -= first
+		w.Lines[i].last -= first
+	}
+	if int(w.Boxes[0].off) > len(w.arena)/2 {
+		text := w.Boxes[0].off
+		for i := range w.Boxes { // the text of a merged area is kept apart
+			text = min(text, w.Boxes[i].off)
+		}
+		w.arena = bytes.Clone(w.arena[text:])
+		for i := range w.Boxes {
+			w.Boxes[i].off -= text
+		}
+	}
 }
 
 // Turned gives the rows from..to with rows and columns exchanged. The boxes
