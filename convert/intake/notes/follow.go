@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 
 	"dropcut/convert/grid"
 	"dropcut/convert/intake/figures"
@@ -24,7 +25,8 @@ type slot struct {
 
 // wantedCells are the cells of one note's depths, steps or volumes.
 type wantedCells struct {
-	at   []cellAt
+	runs []run
+	ends []int // the number of cells up to the end of each run
 	v    []float64
 	odd  map[int]chart.Odd
 	have []bool
@@ -34,14 +36,24 @@ type cellAt struct{ col, row int }
 
 func newWanted(runs []run) *wantedCells {
 	n := RunsLen(runs)
-	w := &wantedCells{at: make([]cellAt, 0, n), v: make([]float64, n), have: make([]bool, n), odd: map[int]chart.Odd{}}
+	w := &wantedCells{runs: runs, v: make([]float64, n), have: make([]bool, n), odd: map[int]chart.Odd{}}
+	end := 0
 	for _, r := range runs {
-		for i := range r.Len() {
-			col, row := r.CellAt(i)
-			w.at = append(w.at, cellAt{col, row})
-		}
+		end += r.Len()
+		w.ends = append(w.ends, end)
 	}
 	return w
+}
+
+// at gives the i-th cell. It is worked out and not kept: notes of a large
+// portfolio name some ten million cells.
+func (w *wantedCells) at(i int) cellAt {
+	k := sort.SearchInts(w.ends, i+1)
+	if k > 0 {
+		i -= w.ends[k-1]
+	}
+	col, row := w.runs[k].CellAt(i)
+	return cellAt{col, row}
 }
 
 func (w *wantedCells) missing() int { return slices.Index(w.have, false) }
@@ -84,8 +96,8 @@ func (n *Table) byCells(sh grid.Sheet, notes []*Entry) (map[*Entry]*chart.Chart,
 		p := want[x]
 		for _, w := range [...]*wantedCells{p.depth, p.step, p.volume} {
 			// A matrix may have a last row that is not full.
-			if i := w.missing(); i >= 0 && (w != p.volume || len(p.step.at) == 0) {
-				return charts, out, n.misfit(x, "the cell "+cell.Ref{Col: w.at[i].col, Row: w.at[i].row}.A1()+" is blank", "correct the ranges")
+			if i := w.missing(); i >= 0 && (w != p.volume || len(p.step.v) == 0) {
+				return charts, out, n.misfit(x, "the cell "+cell.Ref{Col: w.at(i).col, Row: w.at(i).row}.A1()+" is blank", "correct the ranges")
 			}
 		}
 		c, wait, err := n.build(x, sh.At(), p.depth, p.step, p.volume)
@@ -208,16 +220,19 @@ func (n *Table) build(x *Entry, at cell.Ref, depth, step, volume *wantedCells) (
 	if f.fromTop && !(f.height.Given() && f.depthUnit != 0) {
 		wait = &figures.Ullages{Chart: c, Height: f.height}
 	}
-	byRow, byCol := lines(depth)
-	stepRow, stepCol := lines(step)
-	for i := range volume.at {
+	var byRow, byCol, stepRow, stepCol map[int]int
+	if len(step.v) > 0 {
+		byRow, byCol = lines(depth)
+		stepRow, stepCol = lines(step)
+	}
+	for i := range volume.v {
 		if !volume.have[i] {
 			continue
 		}
-		v := volume.at[i]
+		v := volume.at(i)
 		di := i
 		d := 0.0
-		if len(step.at) > 0 {
+		if len(step.v) > 0 {
 			var ok bool
 			if di, ok = byRow[v.row]; !ok {
 				if di, ok = byCol[v.col]; !ok {
@@ -256,8 +271,9 @@ func (n *Table) build(x *Entry, at cell.Ref, depth, step, volume *wantedCells) (
 			odd.Row, odd.Volume = row, true
 			c.Odd = append(c.Odd, odd)
 		}
-		cr := chart.Row{Depth: d, Volume: volume.v[i], SheetRow: int32(depth.at[di].row), DepthCol: int16(depth.at[di].col), VolumeCol: int16(v.col)}
-		c.Apart.Add(int(row), int32(v.row-depth.at[di].row))
+		at := depth.at(di)
+		cr := chart.Row{Depth: d, Volume: volume.v[i], SheetRow: int32(at.row), DepthCol: int16(at.col), VolumeCol: int16(v.col)}
+		c.Apart.Add(int(row), int32(v.row-at.row))
 		c.Rows = append(c.Rows, cr)
 	}
 	if f.rows >= 0 && f.rows != len(c.Rows) {
@@ -278,7 +294,8 @@ func (n *Table) build(x *Entry, at cell.Ref, depth, step, volume *wantedCells) (
 // that stand in one column or one row.
 func lines(w *wantedCells) (byRow, byCol map[int]int) {
 	byRow, byCol = map[int]int{}, map[int]int{}
-	for i, c := range w.at {
+	for i := range w.v {
+		c := w.at(i)
 		if _, ok := byRow[c.row]; !ok {
 			byRow[c.row] = i
 		}

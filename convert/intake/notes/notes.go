@@ -122,6 +122,10 @@ func (r run) String() string {
 // MostCells bounds what one note may name: the rows of a sheet.
 const MostCells = 1 << 20
 
+// mostCellsOfAll bounds what all notes of a table may name together, since room is
+// made for each cell before any is read: 8 million rows of charts, 150 MB.
+const mostCellsOfAll = 1 << 24
+
 func ParseRuns(s string) ([]run, error) {
 	var runs []run
 	total := 0
@@ -206,10 +210,16 @@ func Read(b grid.Book) (*Table, error) {
 	if len(n.Rows) != len(table)-1 {
 		return nil, fmt.Errorf("%s: %d of %d lines were bound; save the table as plain CSV", n.File, len(n.Rows), len(table)-1)
 	}
+	total := 0
 	for i := range n.Rows {
-		n.Rows[i].line = lines[i+1]
-		if err := n.Rows[i].makeOut(n.File); err != nil {
+		x := &n.Rows[i]
+		x.line = lines[i+1]
+		if err := x.makeOut(n.File); err != nil {
 			return nil, err
+		}
+		f := &x.read
+		if total += RunsLen(f.depth) + RunsLen(f.step) + RunsLen(f.volume); total > mostCellsOfAll {
+			return nil, fmt.Errorf("%s, row %d: the notes down to here name more than %d cells; correct the ranges, or split the table", n.File, x.line, mostCellsOfAll)
 		}
 	}
 	return n, nil
