@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"dropcut/plan"
 	"dropcut/plan/unit"
 	"dropcut/validate/charts/fit"
 )
@@ -85,9 +86,9 @@ func formOf(shape string) form {
 		return slices.ContainsFunc(with, func(p string) bool { return strings.HasPrefix(s, p) })
 	}
 	return form{
-		upright: starts("vert", "upri", "stand"),
-		boxed:   starts("rect", "box", "cub", "squ"),
-		lying:   starts("hori", "lying"),
+		upright: plan.Standing(shape),
+		boxed:   starts("rect", "recht", "box", "cub", "squ", "quad"),
+		lying:   starts("hori", "lying", "lieg"),
 	}
 }
 
