@@ -42,11 +42,15 @@ func newSheetXML(n *grid.NewSheet, styles *dress.Styles, strict bool) []byte {
 	if strict {
 		ns = lex.NsStrict
 	}
-	width := 1
+	width, room := 1, 2000
 	for _, row := range n.Rows {
 		width = max(width, len(row))
+		room += 40
+		for i := range row {
+			room += cellRoom + len(row[i].Text)
+		}
 	}
-	b := fmt.Appendf(nil, `<?xml version="1.0" encoding="UTF-8" standalone="yes"?>`+"\n"+`<worksheet xmlns="%s"><sheetPr><pageSetUpPr fitToPage="1"/></sheetPr><dimension ref="%s"/><sheetViews>`,
+	b := fmt.Appendf(make([]byte, 0, room), `<?xml version="1.0" encoding="UTF-8" standalone="yes"?>`+"\n"+`<worksheet xmlns="%s"><sheetPr><pageSetUpPr fitToPage="1"/></sheetPr><dimension ref="%s"/><sheetViews>`,
 		ns, parts.RangeText(grid.Range{Col: 1, Row: 1, ToCol: width, ToRow: max(1, len(n.Rows))}))
 	if n.HeaderRow > 0 {
 		b = fmt.Appendf(b, `<sheetView workbookViewId="0"><pane ySplit="%d" topLeftCell="A%d" activePane="bottomLeft" state="frozen"/><selection pane="bottomLeft"/></sheetView>`, n.HeaderRow, n.HeaderRow+1)
@@ -98,6 +102,10 @@ func newSheetXML(n *grid.NewSheet, styles *dress.Styles, strict bool) []byte {
 	}
 	return append(b, `<pageMargins left="0.5" right="0.5" top="0.6" bottom="0.6" header="0.3" footer="0.3"/><pageSetup orientation="landscape" fitToHeight="0"/><headerFooter><oddFooter>&amp;L&amp;F&amp;C&amp;A&amp;R&amp;P / &amp;N</oddFooter></headerFooter></worksheet>`...)
 }
+
+// cellRoom is about what a cell takes beside its text; with too little of it the
+// sheet would be moved once or twice while it is written, with none a dozen times.
+const cellRoom = 60
 
 // filterOf is the range under the filter of a sheet of ours.
 func filterOf(n *grid.NewSheet) (grid.Range, bool) {
