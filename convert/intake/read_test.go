@@ -124,6 +124,22 @@ func TestNothingFoundIsAnError(t *testing.T) {
 	}
 }
 
+// A year over a column of inspections is a heading; rows of a list are none,
+// whatever numbers they hold.
+func TestAYearMayHeadAColumn(t *testing.T) {
+	for name, list := range map[string]string{
+		"years":               "Site|Tank|Capacity (gal)|Device|2024|2025\nNorth|A-1|10000|First|ok|ok",
+		"rows that hold few":  "Site|Tank|Product|Place|Device|Capacity (gal)\nNorth|A-1|Diesel|US-federal|First|2000\nNorth|A-2|Diesel|US-federal|First|2000",
+		"a year in each row":  "Tank|Site|Product|Device|Job|Installed\nA-1|North|Diesel|First|7-A|1987\nA-2|North|Diesel|First|7-A|1991",
+		"one row and no more": "Tank|Site|Product|Device|Job|Installed\nA-1|North|Diesel|First|7-A|1987",
+	} {
+		r := mustRead(t, Options{}, book("b.xlsx", "Tanks", list, "Charts", "Tank|Depth (in)|Volume (gal)"+longRows("A-1")))
+		if want := strings.Count(list, "\nNorth") + strings.Count(list, "\nA-"); len(r.Job.Tanks) != want || r.Job.Tanks[0].ID.V != "A-1" {
+			t.Errorf("%s: %d tanks, want %d from A-1 on", name, len(r.Job.Tanks), want)
+		}
+	}
+}
+
 func TestAListWithoutATankColumnIsReported(t *testing.T) {
 	r := mustRead(t, Options{}, book("b.xlsx", "List", "Site|Capacity (gal)|Riser height (in)|Device\nNorth|8000|41|First"))
 	found := false

@@ -4,8 +4,10 @@ package sheetkind
 
 import (
 	"fmt"
+	"math"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"dropcut/convert/grid"
@@ -49,18 +51,51 @@ const (
 )
 
 // mayHead reports whether the row holds nothing that headings do not: numbers,
-// results of formulas.
+// results of formulas. A year may stand among them, as over a column of
+// inspections, where most of the row is words.
 func (r *Row) mayHead() bool {
 	if r.heads == 0 {
 		r.heads = yes
+		words, years := 0, 0
 		for i := range r.Cells {
-			if c := &r.Cells[i]; c.Kind == grid.Number || c.Kind == grid.Bool || c.Formula && c.Kind != grid.Text || c.Kind == grid.Text && looksNumber(c.Text) {
+			c := &r.Cells[i]
+			switch {
+			case c.year():
+				years++
+			case c.Kind == grid.Number || c.Kind == grid.Bool || c.Formula && c.Kind != grid.Text || c.Kind == grid.Text && looksNumber(c.Text):
 				r.heads = no
-				break
+				return false
+			case c.Kind == grid.Text:
+				words++
 			}
+		}
+		if years > 0 && words < wordsAYear*years {
+			r.heads = no
 		}
 	}
 	return r.heads == yes
+}
+
+// wordsAYear is how many headings of words stand beside each one that is a year,
+// at least (a guess without a source; a row of a list has other numbers too).
+const wordsAYear = 4
+
+// year reports whether the cell is a number that may be a year.
+func (c *Cell) year() bool {
+	n := c.Num
+	switch {
+	case c.Formula || c.Kind == grid.Number && c.Format != grid.Plain:
+		return false
+	case c.Kind == grid.Text:
+		y, err := strconv.Atoi(strings.TrimFunc(c.Text, headword.IsBlank))
+		if err != nil {
+			return false
+		}
+		n = float64(y)
+	case c.Kind != grid.Number:
+		return false
+	}
+	return n >= 1950 && n <= 2100 && n == math.Trunc(n)
 }
 
 func (r *Row) At(col int) *Cell {
