@@ -65,7 +65,7 @@ func TestSheetsAreToldByTheirHeadings(t *testing.T) {
 		"Kit", devices,
 		"Limits", rules,
 		"Readings", "Tank|Depth (in)|Volume (gal)"+longRows("F-1", "F-2"),
-		"Findings", "file|tank|finding\nx|F-1|y",
+		"Findings", "Findings\n1 stop\n\nSeverity|Site|Tank|Chart|Finding\nstop|Fir|F-1|F-1|y",
 		"Empty", "",
 		"Prices", "Tank|Supplier|Price|Paid|Due|Terms\nF-1|A|1.5|no|2024|30\nF-2|B|1.6|no|2025|30\nF-3|C|1.6|no|2025|31",
 	)
@@ -85,6 +85,22 @@ func TestSheetsAreToldByTheirHeadings(t *testing.T) {
 	for i, k := range r.Job.ChartOf {
 		if k != i {
 			t.Errorf("tank %d got chart %d", i, k)
+		}
+	}
+}
+
+// A sheet of ours is known by what stands on it, not by its name alone: a
+// contractor may keep charts on a sheet that he calls Sources.
+func TestASheetWithOneOfOurNames(t *testing.T) {
+	for text, want := range map[string]survey.SheetKind{
+		"Tank|Depth (in)|Volume (gal)" + longRows("F-1"):                            survey.ChartsSheet,
+		"Sources\n\nOf|Name|Source|Standing\nrule|US-Fir|s. 1|high":                survey.OurSheet,
+		"Of|Name|Source|Standing\nrule|US-Fir|s. 1|high":                            survey.OurSheet,
+		"a word put in\nSources\n\nOf|Name|Source|Standing\nrule|US-Fir|s. 1|high": survey.OurSheet,
+	} {
+		r := mustRead(t, Options{}, book("b.xlsx", "Tanks", "Tank|Capacity (gal)\nF-1|10000", "Sources", text))
+		if got := r.Books[0].Sheets[1].What; got != want {
+			t.Errorf("a sheet Sources that begins with %.30q is taken for %q, want %q", text, got, want)
 		}
 	}
 }

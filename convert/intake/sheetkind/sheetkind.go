@@ -563,11 +563,36 @@ type Kind struct {
 
 var (
 	ourSheets    = regexp.MustCompile(`(?i)^(findings|changes|sources|returned|planned cuts)( \(dropcut\)| \d+)?$`)
+	ourTitles    = regexp.MustCompile(`^(Findings|Changes|Sources|Returned from the site|Plan for the tanks of .*)$`)
 	tanksName    = regexp.MustCompile(`(?i)^(tanks?|tank list|tank data|tanques|dep[oó]sitos|cuves|r[ée]servoirs|liste des cuves|tankliste|beh[äa]lter|portfolio)$`)
 	devicesName  = regexp.MustCompile(`(?i)^(devices?|valves?|dispositivos|dispositifs|ger[äa]te)$`)
 	rulesName    = regexp.MustCompile(`(?i)^(rules?|limits?|reglas|normas|r[èe]gles|regeln|vorschriften)$`)
 	shareRepeats = 0.5
 )
+
+// ours reports whether the first rows hold the title or the headings of a sheet
+// that dropcut writes. The name alone is not enough: a contractor may keep charts
+// on a sheet that he calls Sources.
+func (h *Head) ours() bool {
+	for i := range h.Rows[:min(len(h.Rows), ourHead)] {
+		row := &h.Rows[i]
+		if len(row.Cells) == 0 {
+			continue
+		}
+		first := row.Cells[0].Text
+		if ourTitles.MatchString(first) {
+			return true
+		}
+		if len(row.Cells) > 3 && (first == "Severity" && row.Cells[1].Text == "Site" || first == "Of" && (row.Cells[1].Text == "Site" || row.Cells[1].Text == "Name")) {
+			return true
+		}
+	}
+	return false
+}
+
+// ourHead is how many rows dropcut writes above the headings of a sheet, with some
+// to spare for rows that somebody has put in.
+const ourHead = 16
 
 // Classify settles what a sheet is by its headings; its name only adds to the
 // evidence.
@@ -579,8 +604,8 @@ func Classify(h *Head, tanks, devices, rules *headword.Matcher) Kind {
 	if len(h.Rows) == 0 {
 		return Kind{Kind: survey.EmptySheet, Why: "it holds nothing"}
 	}
-	if h.At.Sheet != "" && ourSheets.MatchString(name) {
-		return Kind{Kind: survey.OurSheet, Why: "its name is one that dropcut gives"}
+	if h.At.Sheet != "" && ourSheets.MatchString(name) && h.ours() {
+		return Kind{Kind: survey.OurSheet, Why: "its name and its first rows are those that dropcut writes"}
 	}
 	tank, dev, rul := h.FindHeader(tanks, headword.FieldTank), h.FindHeader(devices, headword.FieldDeviceName), h.FindHeader(rules, "")
 	count := func(hd *Header, named bool) float64 {
