@@ -93,9 +93,9 @@ func TestSheetsAreToldByTheirHeadings(t *testing.T) {
 // contractor may keep charts on a sheet that he calls Sources.
 func TestASheetWithOneOfOurNames(t *testing.T) {
 	for text, want := range map[string]survey.SheetKind{
-		"Tank|Depth (in)|Volume (gal)" + longRows("F-1"):                            survey.ChartsSheet,
+		"Tank|Depth (in)|Volume (gal)" + longRows("F-1"):                           survey.ChartsSheet,
 		"Sources\n\nOf|Name|Source|Standing\nrule|US-Fir|s. 1|high":                survey.OurSheet,
-		"Of|Name|Source|Standing\nrule|US-Fir|s. 1|high":                            survey.OurSheet,
+		"Of|Name|Source|Standing\nrule|US-Fir|s. 1|high":                           survey.OurSheet,
 		"a word put in\nSources\n\nOf|Name|Source|Standing\nrule|US-Fir|s. 1|high": survey.OurSheet,
 	} {
 		r := mustRead(t, Options{}, book("b.xlsx", "Tanks", "Tank|Capacity (gal)\nF-1|10000", "Sources", text))
