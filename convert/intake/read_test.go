@@ -140,6 +140,18 @@ func TestNothingFoundIsAnError(t *testing.T) {
 	}
 }
 
+// Databases write the words of a heading without blanks.
+func TestAListWithHeadingsInOneWord(t *testing.T) {
+	r := mustRead(t, Options{}, book("b.xlsx", "Tanks", "SiteName|TankID|CapacityGal|RiserHeightMm|FaceToBottomIn\nNorth|A-1|10000|1016|136", "Charts", "TankID|DepthIn|VolGal"+longRows("A-1")))
+	if len(r.Job.Tanks) != 1 {
+		t.Fatalf("%d tanks", len(r.Job.Tanks))
+	}
+	k, c := &r.Job.Tanks[0], r.Job.Charts[0]
+	if k.ID.V != "A-1" || k.Site.V != "North" || k.Nominal.V != 10000 || k.RiserHeight.V != 40 || k.FaceToBottom.V != 136 || c.DepthUnit != unit.Inches || c.VolumeUnit != unit.USGallons || r.Job.ChartOf[0] != 0 {
+		t.Errorf("%s, %s, %v, riser %v, face to bottom %v; chart in %v and %v", k.ID.V, k.Site.V, k.Nominal.V, k.RiserHeight.V, k.FaceToBottom.V, c.DepthUnit, c.VolumeUnit)
+	}
+}
+
 // A year over a column of inspections is a heading; rows of a list are none,
 // whatever numbers they hold.
 func TestAYearMayHeadAColumn(t *testing.T) {

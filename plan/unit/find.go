@@ -643,7 +643,7 @@ func expected(t tokenList, i, end int, text string) bool {
 func measured(w string) bool {
 	switch w {
 	case "depth", "depths", "dip", "dips", "dipped", "height", "ht", "hgt", "level", "ullage", "ullages", "innage", "outage", "gauge", "gage", "gaug", "ull",
-		"stick", "sounding", "soundings", "reading", "readings", "diameter", "dia", "diam", "length", "width", "riser", "elevation", "elev", "stage", "trim", "headspace", "rise", "clearance", "bore",
+		"stick", "sounding", "soundings", "reading", "readings", "diameter", "dia", "diam", "length", "width", "riser", "elevation", "elev", "stage", "trim", "headspace", "rise", "clearance", "bore", "bottom", "tube", "tubes",
 		"volume", "volumes", "vol", "vols", "content", "contents", "capacity", "capacities", "cap", "quantity", "qty", "storage", "amount", "net", "gross",
 		"profundidad", "altura", "nivel", "sonda", "varilla", "diametro", "largo", "ancho", "volumen", "contenido", "capacidad", "cantidad",
 		"profondeur", "hauteur", "niveau", "creux", "jauge", "diametre", "longueur", "largeur", "contenance", "capacite", "quantite",

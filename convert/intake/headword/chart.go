@@ -205,6 +205,30 @@ func Pieces(s string) []piece {
 
 // Read reads the heading of a column.
 func Read(text string) Heading {
+	h := readWords(text)
+	if h.Length == 0 && h.Volume == 0 && oneWord.MatchString(text) {
+		// "DepthIn", "VolGal", as databases write their columns.
+		if g := readWords(wordsApart(text)); g.Role != 0 && (g.Length != 0 || g.Volume != 0) {
+			g.Text = text
+			return g
+		}
+	}
+	return h
+}
+
+var (
+	oneWord     = regexp.MustCompile(`^[A-Za-z][a-z]+([A-Z]+[a-z]*)+$`)
+	shortAndNew = regexp.MustCompile(`([A-Z]{2})([A-Z][a-z])`) // the end of US in USGallons
+	wordAndNew  = regexp.MustCompile(`([a-z])([A-Z])`)
+)
+
+// wordsApart gives "Volume US Gallons" for "VolumeUSGallons".
+func wordsApart(text string) string {
+	return wordAndNew.ReplaceAllString(shortAndNew.ReplaceAllString(text, "$1 $2"), "$1 $2")
+}
+
+// readWords is Read of a heading whose words stand apart.
+func readWords(text string) Heading {
 	h := Heading{Text: text}
 	text = dottedUS.ReplaceAllString(strings.ReplaceAll(text, "_", " "), "US$1")
 	covered := make([]bool, len(text))

@@ -396,6 +396,10 @@ func (m *Matcher) Units(text string) Units {
 	if !there {
 		u.Length, _, u.Lengths = unit.FindLengthUnit(text)
 		u.Volume, _, u.Volumes = unit.FindVolumeUnit(text)
+		if u.Lengths+u.Volumes == 0 && oneWord.MatchString(text) {
+			u.Length, _, u.Lengths = unit.FindLengthUnit(wordsApart(text))
+			u.Volume, _, u.Volumes = unit.FindVolumeUnit(wordsApart(text))
+		}
 		if len(m.units) >= mostHeard {
 			clear(m.units)
 		}
@@ -464,7 +468,9 @@ const enough = 0.6
 func (m *Matcher) Field(text string, unitBeside bool) (f FieldWords, score float64, ok bool) {
 	a, there := m.known[heard{text, unitBeside}]
 	if !there {
-		a = m.field(text, unitBeside)
+		if a = m.field(text, unitBeside); a.field < 0 && oneWord.MatchString(text) {
+			a = m.field(wordsApart(text), unitBeside) // "RiserHeightIn", as databases write it
+		}
 		if len(m.known) >= mostHeard {
 			clear(m.known)
 		}
