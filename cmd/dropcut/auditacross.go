@@ -4,6 +4,8 @@ import (
 	"path/filepath"
 	"slices"
 
+	"dropcut/plan"
+	"dropcut/plan/chart"
 	"dropcut/plan/finding"
 	"dropcut/validate/portfolio"
 )
@@ -13,17 +15,10 @@ import (
 // multiplied, a capacity unlike those of the tanks of the same dimensions. Where the
 // chart itself has told of another tank, that is the same fault.
 func acrossTanks(job *work) []finding.Finding {
-	b := &portfolio.Book{Name: filepath.Base(job.path), Tanks: make([]portfolio.Tank, len(job.results))}
-	for _, c := range job.reading.Job.Charts {
-		b.Charts = append(b.Charts, portfolio.ChartOf(c))
-	}
-	for i := range job.results {
-		r, n := &job.results[i], -1
-		if i < len(job.reading.Job.ChartOf) {
-			n = job.reading.Job.ChartOf[i]
-		}
-		b.Tanks[i] = portfolio.TankOf(r.Tank, &r.Cut, n)
-	}
+	b := portfolio.BookOf(filepath.Base(job.path), job.reading.Job.Charts, len(job.results), func(i int) (*plan.Tank, *plan.Cut, *chart.Chart) {
+		r := &job.results[i]
+		return r.Tank, &r.Cut, r.Chart
+	})
 	v := portfolio.New()
 	v.Look(b)
 	v.Add(b)

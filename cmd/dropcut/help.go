@@ -50,8 +50,8 @@ OPTIONS{{range .VisibleFlags}}
 {{end}}
 ` + exitStatuses
 
-// helpOf is the help of a command; one that judges no tank does not end with the
-// status of a stop.
+// helpOf is the help of a command; one that is not asked whether tanks may be cut
+// does not end with the status of a stop.
 func helpOf(command string) string {
 	switch command {
 	case "demo", "inspect", "diff", "template", "docs", "completion":

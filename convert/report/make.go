@@ -49,7 +49,10 @@ func Make(in Input) (*Record, error) {
 	rec := &Record{Book: Book{
 		Path: in.Path, Files: in.Files, Notes: in.Notes, Charts: len(in.Job.Charts),
 		Tanks: make([]Tank, len(in.Results)), Findings: make([]Note, 0, len(in.Findings)),
-		Across: &portfolio.Book{Name: in.Path, Tanks: make([]portfolio.Tank, len(in.Results))},
+		Across: portfolio.BookOf(in.Path, in.Job.Charts, len(in.Results), func(i int) (*plan.Tank, *plan.Cut, *chart.Chart) {
+			r := &in.Results[i]
+			return r.Tank, &r.Cut, r.Chart
+		}),
 	}}
 	b := &rec.Book
 	sorted := slices.Clone(in.Findings)
@@ -57,23 +60,15 @@ func Make(in Input) (*Record, error) {
 	for _, f := range sorted {
 		b.Findings = append(b.Findings, noteOf(f))
 	}
-	number := map[*chart.Chart]int{}
 	for _, c := range in.Job.Charts {
 		b.Rows += len(c.Rows)
-		number[c] = len(b.Across.Charts)
-		b.Across.Charts = append(b.Across.Charts, portfolio.ChartOf(c))
 	}
 	sources := newSources(in.Sources)
 	var details []detail
 	pack := &packer{}
 	for i := range in.Results {
 		r := &in.Results[i]
-		n := -1
-		if r.Chart != nil {
-			n = number[r.Chart]
-		}
 		b.Tanks[i] = tankOf(r, in.Units)
-		b.Across.Tanks[i] = portfolio.TankOf(r.Tank, &r.Cut, n)
 		d, err := detailOf(r, in.Units, sources)
 		if err != nil {
 			return nil, err

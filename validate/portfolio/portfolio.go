@@ -69,6 +69,26 @@ type Found struct {
 	Tanks []int // indexes into the tanks of the book
 }
 
+// BookOf keeps what matters of a book of n tanks and its charts; tank gives the i-th
+// with its cut and its chart, nil for none.
+func BookOf(name string, charts []*chart.Chart, n int, tank func(i int) (*plan.Tank, *plan.Cut, *chart.Chart)) *Book {
+	b := &Book{Name: name, Tanks: make([]Tank, n)}
+	number := map[*chart.Chart]int{}
+	for _, c := range charts {
+		number[c] = len(b.Charts)
+		b.Charts = append(b.Charts, ChartOf(c))
+	}
+	for i := range b.Tanks {
+		t, cut, c := tank(i)
+		k, ok := number[c]
+		if !ok {
+			k = -1
+		}
+		b.Tanks[i] = TankOf(t, cut, k)
+	}
+	return b
+}
+
 // TankOf keeps what matters of a tank. chart is the index that its chart has in
 // the book, -1 for none.
 func TankOf(t *plan.Tank, c *plan.Cut, chart int) Tank {

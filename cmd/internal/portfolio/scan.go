@@ -15,8 +15,8 @@ import (
 	"strings"
 )
 
-// tablesHere names the book that the CSV files of the folder itself are. A star is
-// no letter of a file's name on all systems, so that no other book is called so.
+// tablesHere names the book that the CSV files of the folder itself are. Some
+// systems allow no star in a name, so that hardly a folder is called so.
 const tablesHere = "*.csv"
 
 // Book is a book of the folder.
